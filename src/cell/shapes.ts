@@ -1,0 +1,21 @@
+/** Solid shapes as the cell file states them, each placed in the frame of whatever owns it. Lengths in metres. */
+import type { Pose } from "../math/pose.ts";
+
+export type Shape =
+  /** Full edge lengths along x, y, z, centred on the origin. */
+  | { readonly kind: "box"; readonly size: readonly [number, number, number] }
+  /** Axis z, centred on the origin. */
+  | { readonly kind: "cylinder"; readonly radius: number; readonly length: number }
+  /** Axis z, centred on the origin; `length` is between the centres of the end spheres. */
+  | { readonly kind: "capsule"; readonly radius: number; readonly length: number }
+  | { readonly kind: "sphere"; readonly radius: number }
+  /** Convex hull of points. */
+  | { readonly kind: "convex"; readonly points: readonly (readonly [number, number, number])[] }
+  /** Triangle mesh in a file, path relative to the cell file that names it, with the length of one file unit in metres. */
+  | { readonly kind: "mesh"; readonly file: string; readonly scale: readonly [number, number, number] };
+
+export interface PlacedShape {
+  readonly name: string;
+  readonly ownerFromShape: Pose;
+  readonly shape: Shape;
+}

@@ -1,0 +1,103 @@
+/** The result of checking a cell, and its JSON form (`check --json`), which is a stable contract. */
+import type { Finding } from "../cell/finding.ts";
+
+export const SCHEMA_VERSION = 1;
+
+/** One row of the table of steps. */
+export interface StepRow {
+  readonly id: string;
+  readonly kind: string;
+  /** Short description in the cell's words. */
+  readonly what: string;
+  /** Times this step ran in the nominal run. */
+  readonly count: number;
+  /** Nominal seconds of one run: mean, shortest, longest. */
+  readonly mean_s: number;
+  readonly min_s: number;
+  readonly max_s: number;
+  /** Largest share of the time by one limit: "J2 acceleration 54 %". Empty for steps that are not motions. */
+  readonly limitedBy: string;
+  /** Least slack over the passes, s; 0 = on the critical path. */
+  readonly slack_s: number;
+}
+
+export interface CheckReport {
+  readonly schemaVersion: number;
+  readonly cell: string;
+  readonly verdict: "feasible" | "not feasible";
+  readonly findings: readonly (Omit<Finding, "place"> & {
+    readonly file: string;
+    readonly line: number;
+    readonly column: number;
+  })[];
+  readonly cycle: CycleReport | null;
+  /** Null until a clearance has been computed. */
+  readonly clearance: {
+    readonly min_m: number;
+    readonly pair: readonly [string, string];
+    readonly step: string;
+  } | null;
+  /** Null until the interlocks have been explored. */
+  readonly proof: { readonly verdict: string; readonly states: number; readonly violations: readonly unknown[] } | null;
+  readonly reach: readonly ReachReport[];
+  readonly grip: readonly GripReport[];
+  readonly payload: PayloadReport | null;
+  readonly signals: SignalReport;
+}
+
+export interface CycleReport {
+  readonly variant: string;
+  readonly period_s: number;
+  readonly robot_s: number;
+  readonly machine_s: number;
+  readonly spindleIdle_s: number;
+  readonly partsPerHour: number;
+  /** Period with every device and process at its shortest and longest time. */
+  readonly fastest_s: number;
+  readonly slowest_s: number;
+  readonly steps: readonly StepRow[];
+  readonly variants: readonly Omit<CycleReport, "variants">[];
+}
+
+export interface ReachReport {
+  readonly target: string;
+  readonly reachable: boolean;
+  /** Branches inside the joint limits. */
+  readonly branches: number;
+  /** Distance by which the nearest attainable pose misses, m; 0 when reachable. */
+  readonly miss_m: number;
+  /** Smallest distance to a joint limit on the branch used, rad. */
+  readonly jointMargin_rad: number;
+  readonly singularity: string | null;
+}
+
+export interface GripReport {
+  readonly gripper: string;
+  readonly part: string;
+  readonly grip: string;
+  /** Force per jaw needed at the largest acceleration met while holding, N. */
+  readonly needed_N: number;
+  readonly available_N: number | null;
+  readonly acceleration_mps2: number;
+  readonly cautions: readonly string[];
+}
+
+export interface PayloadReport {
+  /** Largest load carried at the flange: grippers and parts. */
+  readonly mass_kg: number;
+  readonly rated_kg: number | null;
+  /** Distance of its centre of mass from the flange centre, m. */
+  readonly distance_m: number;
+  /** Largest share of each joint's torque limit along the routine; null when masses or limits are not stated. */
+  readonly torqueShare: readonly number[] | null;
+}
+
+export interface SignalReport {
+  readonly ports: readonly {
+    readonly name: string;
+    readonly digitalInputs: readonly [used: number, available: number];
+    readonly digitalOutputs: readonly [used: number, available: number];
+    readonly analogueInputs: readonly [used: number, available: number];
+    readonly analogueOutputs: readonly [used: number, available: number];
+  }[];
+}
