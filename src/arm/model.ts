@@ -27,6 +27,11 @@ export interface Arm {
   readonly inertia: Float64Array;
   /** Joint frame of the description from joint frame of the kernel (the turn that puts the axis on z), 9 numbers each, row-major. */
   readonly describedFromKernel: Float64Array;
+  /**
+   * The chain with every fixed turn between joints reduced to one turn α about x, see arm/chain: per joint
+   * cos α, sin α, px, py, pz (m), joint offset (rad); then 1 when the flange is not turned against the last frame, else 0.
+   */
+  readonly chain: Float64Array;
 }
 
 /** A load at the flange: tool, grippers and held parts together. */

@@ -1,0 +1,36 @@
+/** Ground floor: units, rigid transforms, the error of a broken contract. */
+export { ContractError } from "./contract-error.ts";
+export {
+  abcFromPose,
+  angleBetween,
+  compose,
+  copyPose,
+  distanceBetween,
+  identityPose,
+  invert,
+  type Pose,
+  poseFromAbc,
+  rotationAbout,
+  translation,
+} from "./pose.ts";
+export {
+  type Amperes,
+  deg,
+  type Kilograms,
+  type Metres,
+  type MetresPerSecond,
+  type MetresPerSecond2,
+  type MetresPerSecond3,
+  mm,
+  ms,
+  type NewtonMetres,
+  type Newtons,
+  type Quantity,
+  type Radians,
+  type RadiansPerSecond,
+  type RadiansPerSecond2,
+  type Seconds,
+  toDegrees,
+  toMm,
+  type Volts,
+} from "./units.ts";
