@@ -1,5 +1,6 @@
 /** Arm floor: kinematics and dynamics of a serial arm. */
 export { buildArm, MAX_JOINTS, MIN_JOINTS } from "./build.ts";
+export { createDynamics, type Dynamics } from "./dynamics.ts";
 export { forwardKinematics, jointFrames, linkFrames } from "./forward.ts";
 export { biasAcceleration, geometricJacobian, manipulability } from "./jacobian.ts";
 export type { Arm, ArmState, Payload } from "./model.ts";
