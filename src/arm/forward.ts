@@ -7,6 +7,14 @@ import type { Arm } from "./model.ts";
 
 /** baseFromFlange at joint values `q` (rad or m, length n), written to `out`. */
 export function forwardKinematics(arm: Arm, q: ArrayLike<number>, out: Pose): Pose {
+  return walkChain(arm, q, out, undefined);
+}
+
+/**
+ * baseFromFlange, and with `lines` (6n) for each joint after its motion the direction of its axis and a point on it
+ * (the joint frame's origin), base axes.
+ */
+export function walkChain(arm: Arm, q: ArrayLike<number>, out: Pose, lines: Float64Array | undefined): Pose {
   const { chain, prismatic, fixed, n } = arm;
   let x0 = fixed[0]!,
     y0 = fixed[1]!,
@@ -48,6 +56,14 @@ export function forwardKinematics(arm: Arm, q: ArrayLike<number>, out: Pose): Po
       p0 += value * z0;
       p1 += value * z1;
       p2 += value * z2;
+    }
+    if (lines !== undefined) {
+      lines[at] = z0;
+      lines[at + 1] = z1;
+      lines[at + 2] = z2;
+      lines[at + 3] = p0;
+      lines[at + 4] = p1;
+      lines[at + 5] = p2;
     }
     const c = Math.cos(angle),
       s = Math.sin(angle);

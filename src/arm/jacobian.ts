@@ -1,10 +1,11 @@
 /** Geometric Jacobian, its rate, and the manipulability measure. Base axes, at the TCP; rows vx vy vz wx wy wz. */
-import type { Pose } from "../math/pose.ts";
+import { identityPose, type Pose } from "../math/pose.ts";
 import { MAX_JOINTS } from "./build.ts";
-import { jointFrames } from "./forward.ts";
+import { walkChain } from "./forward.ts";
 import type { Arm } from "./model.ts";
 
-const frames = new Float64Array(12 * (MAX_JOINTS + 1));
+const flange = identityPose();
+const lines = new Float64Array(6 * MAX_JOINTS);
 const work = new Float64Array(6 * MAX_JOINTS);
 const square = new Float64Array(MAX_JOINTS * MAX_JOINTS);
 
@@ -19,24 +20,23 @@ export function geometricJacobian(
   out: Float64Array,
 ): Float64Array {
   const { n, prismatic } = arm;
-  jointFrames(arm, q, frames);
-  const f = 12 * n;
-  let p0 = frames[f + 3]!,
-    p1 = frames[f + 7]!,
-    p2 = frames[f + 11]!;
+  walkChain(arm, q, flange, lines);
+  let p0 = flange[3]!,
+    p1 = flange[7]!,
+    p2 = flange[11]!;
   if (flangeFromTcp !== undefined) {
     const x = flangeFromTcp[3]!,
       y = flangeFromTcp[7]!,
       z = flangeFromTcp[11]!;
-    p0 += frames[f]! * x + frames[f + 1]! * y + frames[f + 2]! * z;
-    p1 += frames[f + 4]! * x + frames[f + 5]! * y + frames[f + 6]! * z;
-    p2 += frames[f + 8]! * x + frames[f + 9]! * y + frames[f + 10]! * z;
+    p0 += flange[0]! * x + flange[1]! * y + flange[2]! * z;
+    p1 += flange[4]! * x + flange[5]! * y + flange[6]! * z;
+    p2 += flange[8]! * x + flange[9]! * y + flange[10]! * z;
   }
   for (let i = 0; i < n; i++) {
-    const at = 12 * i;
-    const z0 = frames[at + 2]!,
-      z1 = frames[at + 6]!,
-      z2 = frames[at + 10]!;
+    const at = 6 * i;
+    const z0 = lines[at]!,
+      z1 = lines[at + 1]!,
+      z2 = lines[at + 2]!;
     if (prismatic[i] === 1) {
       out[i] = z0;
       out[n + i] = z1;
@@ -44,9 +44,9 @@ export function geometricJacobian(
       out[3 * n + i] = out[4 * n + i] = out[5 * n + i] = 0;
       continue;
     }
-    const r0 = p0 - frames[at + 3]!,
-      r1 = p1 - frames[at + 7]!,
-      r2 = p2 - frames[at + 11]!;
+    const r0 = p0 - lines[at + 3]!,
+      r1 = p1 - lines[at + 4]!,
+      r2 = p2 - lines[at + 5]!;
     out[i] = z1 * r2 - z2 * r1;
     out[n + i] = z2 * r0 - z0 * r2;
     out[2 * n + i] = z0 * r1 - z1 * r0;
@@ -68,7 +68,7 @@ export function biasAcceleration(
   out: Float64Array,
 ): Float64Array {
   const { n, prismatic } = arm;
-  jointFrames(arm, q, frames);
+  walkChain(arm, q, flange, lines);
   // Walk out along the chain with the angular velocity w, angular acceleration e and acceleration a of each origin.
   let w0 = 0,
     w1 = 0,
@@ -97,12 +97,12 @@ export function biasAcceleration(
     o2 = z;
   };
   for (let i = 0; i < n; i++) {
-    const at = 12 * i;
-    const z0 = frames[at + 2]!,
-      z1 = frames[at + 6]!,
-      z2 = frames[at + 10]!,
+    const at = 6 * i;
+    const z0 = lines[at]!,
+      z1 = lines[at + 1]!,
+      z2 = lines[at + 2]!,
       rate = qd[i]!;
-    carry(frames[at + 3]!, frames[at + 7]!, frames[at + 11]!);
+    carry(lines[at + 3]!, lines[at + 4]!, lines[at + 5]!);
     const c0 = w1 * z2 - w2 * z1,
       c1 = w2 * z0 - w0 * z2,
       c2 = w0 * z1 - w1 * z0;
@@ -119,14 +119,13 @@ export function biasAcceleration(
       w2 += rate * z2;
     }
   }
-  const f = 12 * n;
   const x = flangeFromTcp === undefined ? 0 : flangeFromTcp[3]!,
     y = flangeFromTcp === undefined ? 0 : flangeFromTcp[7]!,
     z = flangeFromTcp === undefined ? 0 : flangeFromTcp[11]!;
   carry(
-    frames[f + 3]! + frames[f]! * x + frames[f + 1]! * y + frames[f + 2]! * z,
-    frames[f + 7]! + frames[f + 4]! * x + frames[f + 5]! * y + frames[f + 6]! * z,
-    frames[f + 11]! + frames[f + 8]! * x + frames[f + 9]! * y + frames[f + 10]! * z,
+    flange[3]! + flange[0]! * x + flange[1]! * y + flange[2]! * z,
+    flange[7]! + flange[4]! * x + flange[5]! * y + flange[6]! * z,
+    flange[11]! + flange[8]! * x + flange[9]! * y + flange[10]! * z,
   );
   out[0] = a0;
   out[1] = a1;
