@@ -1,0 +1,33 @@
+/** Figures as they are printed: fixed decimals, a point as decimal mark, units beside them. */
+import { toDegrees, toMm } from "../math/units.ts";
+
+/** Shown where a figure does not exist. */
+export const NONE = "–";
+
+/** A number with `digits` decimals; a dash for what is not finite. */
+export function fixed(value: number, digits: number): string {
+  if (!Number.isFinite(value)) return NONE;
+  const text = value.toFixed(digits);
+  return Number(text) === 0 ? text.replace("-", "") : text;
+}
+
+/** "61.24 s" */
+export const seconds = (value: number): string => (Number.isFinite(value) ? `${fixed(value, 2)} s` : NONE);
+/** "12.5 mm" */
+export const millimetres = (value: number): string => (Number.isFinite(value) ? `${fixed(toMm(value), 1)} mm` : NONE);
+/** "14.2°" */
+export const degrees = (value: number): string => (Number.isFinite(value) ? `${fixed(toDegrees(value), 1)}°` : NONE);
+/** "54 %" of a share 0.54 */
+export const percent = (share: number): string => (Number.isFinite(share) ? `${fixed(share * 100, 0)} %` : NONE);
+
+/** "1 error", "3 errors" */
+export const counted = (count: number, one: string, many = `${one}s`): string => `${count} ${count === 1 ? one : many}`;
+
+/** A step of 1, 2 or 5 times a power of ten that cuts `span` into at most `most` parts. */
+export function tidyStep(span: number, most: number): number {
+  if (!(span > 0)) return 1;
+  const rough = span / Math.max(1, most);
+  const power = 10 ** Math.floor(Math.log10(rough));
+  for (const factor of [1, 2, 5, 10]) if (factor * power >= rough * (1 - 1e-9)) return factor * power;
+  return 10 * power;
+}

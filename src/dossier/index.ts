@@ -1,0 +1,3 @@
+/** Dossier floor: documents made from results. Pure: results in, text out. */
+export { renderCheckPage } from "./check-page.ts";
+export type { CheckPageData, PageActivity, PageChart, PageJoint, PageSeries } from "./page-data.ts";
