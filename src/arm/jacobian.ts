@@ -7,7 +7,6 @@ import type { Arm } from "./model.ts";
 const flange = identityPose();
 const lines = new Float64Array(6 * MAX_JOINTS);
 const work = new Float64Array(6 * MAX_JOINTS);
-const square = new Float64Array(MAX_JOINTS * MAX_JOINTS);
 
 /**
  * Geometric Jacobian J with (v, w) = J·q̇, row-major 6 x n in `out`. Turning joint: column (z × (p - o), z); slide: (z, 0).
@@ -143,29 +142,39 @@ export function biasAcceleration(
 export function manipulability(arm: Arm, q: ArrayLike<number>, flangeFromTcp?: Pose): number {
   const { n } = arm;
   geometricJacobian(arm, q, flangeFromTcp, work);
-  const size = Math.min(6, n);
-  for (let a = 0; a < size; a++) {
-    for (let b = 0; b <= a; b++) {
+  // The volume spanned by the rows (n >= 6) or the columns: Gram-Schmidt, largest remaining vector first.
+  const rows = n >= 6;
+  const count = rows ? 6 : n,
+    length = rows ? n : 6;
+  const step = rows ? 1 : n,
+    stride = rows ? n : 1;
+  let volume = 1;
+  for (let a = 0; a < count; a++) {
+    let largest = a,
+      size = -1;
+    for (let b = a; b < count; b++) {
       let sum = 0;
-      if (n >= 6) for (let k = 0; k < n; k++) sum += work[a * n + k]! * work[b * n + k]!;
-      else for (let k = 0; k < 6; k++) sum += work[k * n + a]! * work[k * n + b]!;
-      square[a * size + b] = sum;
-    }
-  }
-  // Cholesky: the determinant is the product of the squared diagonal.
-  let product = 1;
-  for (let a = 0; a < size; a++) {
-    for (let b = 0; b <= a; b++) {
-      let sum = square[a * size + b]!;
-      for (let k = 0; k < b; k++) sum -= square[a * size + k]! * square[b * size + k]!;
-      if (a === b) {
-        if (!(sum > 0)) return 0;
-        square[a * size + a] = Math.sqrt(sum);
-        product *= square[a * size + a]!;
-      } else {
-        square[a * size + b] = sum / square[b * size + b]!;
+      for (let k = 0; k < length; k++) sum += work[b * stride + k * step]! ** 2;
+      if (sum > size) {
+        size = sum;
+        largest = b;
       }
     }
+    if (size === 0) return 0;
+    volume *= Math.sqrt(size);
+    for (let k = 0; k < length; k++) {
+      const from = largest * stride + k * step,
+        to = a * stride + k * step;
+      const value = work[from]!;
+      work[from] = work[to]!;
+      work[to] = value;
+    }
+    for (let b = a + 1; b < count; b++) {
+      let dot = 0;
+      for (let k = 0; k < length; k++) dot += work[a * stride + k * step]! * work[b * stride + k * step]!;
+      const share = dot / size;
+      for (let k = 0; k < length; k++) work[b * stride + k * step]! -= share * work[a * stride + k * step]!;
+    }
   }
-  return product;
+  return volume;
 }
