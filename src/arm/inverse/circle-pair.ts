@@ -1,0 +1,194 @@
+/**
+ * Two angles from two equations, the core of the spherical-wrist and of the three-parallel-axes families:
+ *
+ *   A·(cos x, sin x) = B·(cos y, sin y) + c,      A, B 2 x 2, c 2 x 1
+ *
+ * (the fifth and sixth subproblems of Elias & Wen 2022 have this form: each angle moves a point on a circle). Where a
+ * combination of the two rows is free of x, or a row is free of y, the angles follow one after the other, two values each.
+ * Otherwise x is eliminated, which leaves a trigonometric polynomial of degree two: at most four pairs.
+ */
+import { trigonometricZeros } from "../../math/polynomial-roots.ts";
+
+/** Share of the largest coefficient below which a coefficient vector counts as zero. */
+const FREE = 1e-12;
+/** How far 1 - cos² may fall below zero by rounding and still count as a touching solution. */
+const TOUCHING = 1e-13;
+/** sin² of half the distance of two solutions below which they are reported as close. */
+const CLOSE = 1e-10;
+
+/**
+ * Angle equation p·cos + r·sin = k. Writes (cos, sin) pairs to out[at…] and returns their number, 0 to 2.
+ * A touching solution is written once; where p = r = k = 0 the angle is free and 0 is written.
+ */
+function angles(p: number, r: number, k: number, scale: number, out: Float64Array, at: number): number {
+  const h2 = p * p + r * r;
+  const tiny = FREE * scale;
+  if (h2 <= tiny * tiny) {
+    out[PAIR_CLOSE] = 1;
+    if (Math.abs(k) > 1e-11 * scale) return 0;
+    out[at] = 1;
+    out[at + 1] = 0;
+    return 1;
+  }
+  const inv = 1 / h2;
+  const h = Math.sqrt(h2);
+  const d2 = (h - k) * (h + k);
+  if (d2 < CLOSE * h2) out[PAIR_CLOSE] = 1;
+  if (d2 <= 0) {
+    if (d2 < -TOUCHING * h2) return 0;
+    out[at] = k > 0 ? p / h : -p / h;
+    out[at + 1] = k > 0 ? r / h : -r / h;
+    return 1;
+  }
+  const d = Math.sqrt(d2) * inv;
+  const m = k * inv;
+  out[at] = p * m - r * d;
+  out[at + 1] = r * m + p * d;
+  out[at + 2] = p * m + r * d;
+  out[at + 3] = r * m - p * d;
+  return 2;
+}
+
+/** Offsets in the scratch array of `solveCirclePair`. */
+export const PAIR_A = 0;
+export const PAIR_B = 4;
+export const PAIR_C = 8;
+/** Four solutions of (cos x, sin x, cos y, sin y). */
+export const PAIR_OUT = 10;
+/** Set to 1 when two solutions nearly or quite coincide, or an angle is free. */
+export const PAIR_CLOSE = 34;
+/** Scratch length. */
+export const PAIR_SIZE = 35;
+const FIRST = 26;
+const SECOND = 30;
+
+export type PairMode = "x-last" | "y-last" | "together";
+
+/**
+ * Solves the pair for the mode the geometry allows: "x-last" when the second row of A is zero, "y-last" when the second row
+ * of B is zero, "together" otherwise.
+ * @param s scratch of PAIR_SIZE: A at PAIR_A, B at PAIR_B, c at PAIR_C; solutions are written at PAIR_OUT
+ * @param scale size of the coefficients, for deciding what is zero
+ * @returns number of solutions, at most 4 (the two of one y, or of one x, are neighbours)
+ */
+export function solveCirclePair(s: Float64Array, mode: PairMode, scale: number): number {
+  s[PAIR_CLOSE] = 0;
+  if (mode === "together") return together(s);
+  const a00 = s[0]!,
+    a01 = s[1]!,
+    b00 = s[4]!,
+    b01 = s[5]!,
+    c0 = s[8]!;
+  let count = 0;
+  if (mode === "x-last") {
+    const ny = angles(s[6]!, s[7]!, -s[9]!, scale, s, FIRST);
+    for (let i = 0; i < ny; i++) {
+      const cy = s[FIRST + 2 * i]!,
+        sy = s[FIRST + 2 * i + 1]!;
+      const nx = angles(a00, a01, b00 * cy + b01 * sy + c0, scale, s, SECOND);
+      for (let j = 0; j < nx; j++) {
+        const o = PAIR_OUT + 4 * count++;
+        s[o] = s[SECOND + 2 * j]!;
+        s[o + 1] = s[SECOND + 2 * j + 1]!;
+        s[o + 2] = cy;
+        s[o + 3] = sy;
+      }
+    }
+    return count;
+  }
+  const nx = angles(s[2]!, s[3]!, s[9]!, scale, s, FIRST);
+  for (let i = 0; i < nx; i++) {
+    const cx = s[FIRST + 2 * i]!,
+      sx = s[FIRST + 2 * i + 1]!;
+    const ny = angles(b00, b01, a00 * cx + a01 * sx - c0, scale, s, SECOND);
+    for (let j = 0; j < ny; j++) {
+      const o = PAIR_OUT + 4 * count++;
+      s[o] = cx;
+      s[o + 1] = sx;
+      s[o + 2] = s[SECOND + 2 * j]!;
+      s[o + 3] = s[SECOND + 2 * j + 1]!;
+    }
+  }
+  return count;
+}
+
+const coefficients = new Float64Array(5);
+const zeros = new Float64Array(4);
+
+/** Eliminates the angle whose matrix is better conditioned, solves the quartic for the other and polishes both. */
+function together(s: Float64Array): number {
+  const detA = s[0]! * s[3]! - s[1]! * s[2]!;
+  const detB = s[4]! * s[7]! - s[5]! * s[6]!;
+  const sizeA = s[0]! * s[0]! + s[1]! * s[1]! + s[2]! * s[2]! + s[3]! * s[3]!;
+  const sizeB = s[4]! * s[4]! + s[5]! * s[5]! + s[6]! * s[6]! + s[7]! * s[7]!;
+  const eliminateX = Math.abs(detA) * sizeB >= Math.abs(detB) * sizeA;
+  // first = u0 + u1 cos + u2 sin, second = v0 + v1 cos + v2 sin of the remaining angle.
+  const e = eliminateX ? 0 : 4;
+  const k = eliminateX ? 4 : 0;
+  const sign = eliminateX ? 1 : -1;
+  const inv = 1 / (eliminateX ? detA : detB);
+  if (!Number.isFinite(inv)) return 0;
+  const e0 = s[e]! * inv,
+    e1 = s[e + 1]! * inv,
+    e2 = s[e + 2]! * inv,
+    e3 = s[e + 3]! * inv;
+  const u0 = sign * (e3 * s[8]! - e1 * s[9]!);
+  const v0 = sign * (e0 * s[9]! - e2 * s[8]!);
+  const u1 = e3 * s[k]! - e1 * s[k + 2]!;
+  const v1 = e0 * s[k + 2]! - e2 * s[k]!;
+  const u2 = e3 * s[k + 1]! - e1 * s[k + 3]!;
+  const v2 = e0 * s[k + 3]! - e2 * s[k + 1]!;
+  const f = coefficients;
+  f[0] = u0 * u0 + v0 * v0 - 1 + 0.5 * (u1 * u1 + v1 * v1 + u2 * u2 + v2 * v2);
+  f[1] = 2 * (u0 * u1 + v0 * v1);
+  f[2] = 2 * (u0 * u2 + v0 * v2);
+  f[3] = 0.5 * (u1 * u1 + v1 * v1 - u2 * u2 - v2 * v2);
+  f[4] = u1 * u2 + v1 * v2;
+  const found = trigonometricZeros(f, zeros);
+  let count = 0;
+  for (let i = 0; i < found; i++) {
+    const known = zeros[i]!;
+    const ck = Math.cos(known),
+      sk = Math.sin(known);
+    const other = Math.atan2(v0 + v1 * ck + v2 * sk, u0 + u1 * ck + u2 * sk);
+    if (polishPair(s, eliminateX ? other : known, eliminateX ? known : other, PAIR_OUT + 4 * count)) count++;
+  }
+  return count;
+}
+
+/** Newton on both angles; false when the residual does not vanish. */
+function polishPair(s: Float64Array, x0: number, y0: number, at: number): boolean {
+  let x = x0;
+  let y = y0;
+  const scale =
+    Math.abs(s[0]!) + Math.abs(s[1]!) + Math.abs(s[2]!) + Math.abs(s[3]!) + Math.abs(s[4]!) + Math.abs(s[5]!);
+  let best = Number.POSITIVE_INFINITY;
+  for (let i = 0; i < 6; i++) {
+    const cx = Math.cos(x),
+      sx = Math.sin(x),
+      cy = Math.cos(y),
+      sy = Math.sin(y);
+    const r0 = s[0]! * cx + s[1]! * sx - s[4]! * cy - s[5]! * sy - s[8]!;
+    const r1 = s[2]! * cx + s[3]! * sx - s[6]! * cy - s[7]! * sy - s[9]!;
+    const r = Math.abs(r0) + Math.abs(r1);
+    if (r < best) {
+      best = r;
+      s[at] = cx;
+      s[at + 1] = sx;
+      s[at + 2] = cy;
+      s[at + 3] = sy;
+    } else if (i > 1) break;
+    if (r <= 1e-16 * scale) break;
+    const j00 = s[1]! * cx - s[0]! * sx,
+      j01 = s[4]! * sy - s[5]! * cy,
+      j10 = s[3]! * cx - s[2]! * sx,
+      j11 = s[6]! * sy - s[7]! * cy;
+    const det = j00 * j11 - j01 * j10;
+    const size = j00 * j00 + j01 * j01 + j10 * j10 + j11 * j11;
+    if (Math.abs(det) <= 1e-5 * size) s[PAIR_CLOSE] = 1;
+    if (Math.abs(det) <= 1e-14 * size) break;
+    x -= (r0 * j11 - r1 * j01) / det;
+    y -= (j00 * r1 - j10 * r0) / det;
+  }
+  return best <= 1e-11 * scale;
+}

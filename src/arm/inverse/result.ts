@@ -1,0 +1,42 @@
+/** What inverse kinematics answers with, and the solver's contract. */
+import type { Pose } from "../../math/pose.ts";
+import type { Metres, Radians } from "../../math/units.ts";
+
+export interface InverseResult {
+  /** Number of solutions; at least 1, because out of reach the nearest pose is given. */
+  count: number;
+  /** maxSolutions x n, one row per solution; each turning joint in (-π, π]. */
+  readonly q: Float64Array;
+  /** False: the pose is out of reach, and row 0 is the least-squares solution. */
+  exact: boolean;
+  /** Distance by which row 0 misses the position, m; 0 when exact (rounding apart). */
+  positionError: Metres;
+  /** Angle by which row 0 misses the orientation, rad; 0 when exact. */
+  rotationError: Radians;
+}
+
+export interface InverseKinematics {
+  /** The decomposition found in the arm's geometry, readable: "spherical wrist (axes 4 5 6), axes 2 3 parallel". */
+  readonly method: string;
+  /** True when `solve` finds every isolated solution; false for the numeric method, which finds those its restarts reach. */
+  readonly complete: boolean;
+  /** Rows that a result has room for. */
+  readonly maxSolutions: number;
+  /** A new result buffer. */
+  result(): InverseResult;
+  /**
+   * All branches that bring the flange to the pose; joint limits are not regarded. Nothing is allocated.
+   * Where an angle is free (aligned wrist, wrist point on axis 1), one representative with that angle 0 stands for its branch.
+   */
+  solve(baseFromFlange: Pose, out: InverseResult): InverseResult;
+}
+
+/** A pose counts as reached when it is met to this many metres and radians. */
+export const EXACT = 1e-9;
+/** Two solutions whose joint values all differ by less than this (rad, m) are one. */
+export const DISTINCT = 1e-6;
+
+/** An empty result for `rows` solutions of n joints. */
+export function newResult(rows: number, n: number): InverseResult {
+  return { count: 0, q: new Float64Array(rows * n), exact: false, positionError: 0, rotationError: 0 };
+}
