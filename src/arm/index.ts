@@ -15,3 +15,11 @@ export {
 } from "./inverse/index.ts";
 export { biasAcceleration, geometricJacobian, manipulability } from "./jacobian.ts";
 export type { Arm, ArmState, Payload } from "./model.ts";
+export {
+  type Branch,
+  branchOf,
+  createSingularityMeter,
+  type SingularityKind,
+  type SingularityMeasures,
+  type SingularityMeter,
+} from "./singularity.ts";
