@@ -77,6 +77,8 @@ export interface Activity {
   /** Step id for the arm's activities; "to open" … for devices. */
   readonly label: string;
   readonly stepId?: string;
+  /** For devices, processes and people: the arm's step that started it. */
+  readonly startedBy?: string;
   readonly start: Seconds;
   readonly end: Seconds;
   /** Pass of the outermost `each` in which it happened, from 0; -1 before and after. */

@@ -1,0 +1,92 @@
+/** Where the parts are: in the places of holders and in the grippers. */
+import type { Cell, Holder } from "../cell/model.ts";
+import type { HeldPart, PartToken } from "./types.ts";
+
+export interface Spot {
+  readonly holder: string;
+  readonly place: number;
+}
+
+interface InGripper {
+  readonly token: PartToken;
+  readonly grip: string;
+}
+
+export class Stock {
+  readonly #places = new Map<string, (PartToken | undefined)[]>();
+  readonly #grippers = new Map<string, InGripper>();
+  readonly #rest = new Map<PartToken, { spot: Spot; time: number; pass: number }>();
+  #held: ReadonlyMap<string, HeldPart> | undefined;
+
+  constructor(cell: Cell) {
+    let id = 1;
+    for (const holder of cell.holders.values()) {
+      const start = holder.start;
+      this.#places.set(
+        holder.name,
+        holder.places.map(() => start && { id: id++, part: start.part, stage: start.stage }),
+      );
+    }
+  }
+
+  at(spot: Spot): PartToken | undefined {
+    return this.#places.get(spot.holder)?.[spot.place];
+  }
+
+  put(spot: Spot, token: PartToken | undefined): void {
+    const places = this.#places.get(spot.holder);
+    if (places !== undefined && spot.place < places.length) places[spot.place] = token;
+  }
+
+  inGripper(gripper: string): PartToken | undefined {
+    return this.#grippers.get(gripper)?.token;
+  }
+
+  /** Gripper that holds the part, if any. */
+  gripperOf(token: PartToken): string | undefined {
+    for (const [gripper, inside] of this.#grippers) if (inside.token === token) return gripper;
+    return undefined;
+  }
+
+  take(gripper: string, token: PartToken, grip: string): void {
+    this.#grippers.set(gripper, { token, grip });
+    this.#rest.delete(token);
+    this.#held = undefined;
+  }
+
+  letGo(gripper: string): void {
+    this.#grippers.delete(gripper);
+    this.#held = undefined;
+  }
+
+  /** Parts in the grippers; the same map until something is held, let go or changes its stage. */
+  held(): ReadonlyMap<string, HeldPart> {
+    if (this.#held === undefined) {
+      const held = new Map<string, HeldPart>();
+      for (const [gripper, { token, grip }] of this.#grippers)
+        held.set(gripper, { part: token.part, stage: token.stage, grip });
+      this.#held = held;
+    }
+    return this.#held;
+  }
+
+  restage(token: PartToken, stage: string): void {
+    token.stage = stage;
+    this.#held = undefined;
+  }
+
+  /** Notes that a part was left at a spot. */
+  left(token: PartToken, spot: Spot, time: number, pass: number): void {
+    this.#rest.set(token, { spot, time, pass });
+  }
+
+  /** Parts that were left somewhere and not taken up again, in order of time. */
+  resting(): { token: PartToken; spot: Spot; time: number; pass: number }[] {
+    return [...this.#rest]
+      .map(([token, { spot, time, pass }]) => ({ token, spot, time, pass }))
+      .sort((a, b) => a.time - b.time || a.token.id - b.token.id);
+  }
+}
+
+/** Whether parts rest in the holder finished: a tray or a nest, not a machine's clamping device. */
+export const isOutlet = (holder: Holder | undefined): boolean => holder !== undefined && holder.kind !== "device";

@@ -1,0 +1,36 @@
+/** What the parts of one simulation share. */
+import type { Cell, Device } from "../cell/model.ts";
+import type { SignalBoard } from "./board.ts";
+import type { ActivityLog } from "./log.ts";
+import type { ProblemList, ProblemReport } from "./problems.ts";
+import type { EventQueue } from "./queue.ts";
+import type { Stock } from "./stock.ts";
+import type { Pace } from "./types.ts";
+
+export interface World {
+  readonly cell: Cell;
+  readonly variant: string;
+  readonly pace: Pace;
+  readonly scan: number;
+  readonly queue: EventQueue;
+  readonly log: ActivityLog;
+  readonly board: SignalBoard;
+  readonly stock: Stock;
+  readonly problems: ProblemList;
+  /** Pass of the outermost `each` that the arm is in. */
+  pass(): number;
+  /** The step that the arm is at. */
+  step(): string | undefined;
+}
+
+export function report(world: World, problem: ProblemReport): void {
+  world.problems.report(problem, world.queue.now);
+}
+
+/** Every device of the cell, grippers included, in the order of the file: grippers, then machines. */
+export function devicesOf(cell: Cell): Device[] {
+  return [
+    ...[...cell.tool.grippers.values()].map((g) => g.device),
+    ...[...cell.machines.values()].flatMap((m) => m.devices),
+  ];
+}
