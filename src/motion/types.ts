@@ -77,6 +77,14 @@ export interface MotionState {
   readonly qdd: Float64Array;
 }
 
+export interface MotionNote {
+  readonly kind: "blend reduced" | "blend left out" | "arc is straight";
+  /** Index of the segment in the request; for blends, the one that ends at the corner. */
+  readonly segment: number;
+  /** With numbers and units. */
+  readonly message: string;
+}
+
 export interface Motion {
   readonly duration: Seconds;
   /** Time at which each segment ends (for a blended corner: where the path is nearest to the corner). Last = duration. */
@@ -86,6 +94,10 @@ export interface Motion {
   /** Joint values, speeds and accelerations at a time in [0, duration] (clamped), written into `out`. */
   sample(time: Seconds, out: MotionState): void;
   readonly limits: readonly LimitSpan[];
+  /** Radius (m) used at the end of each segment, at most the one asked for; 0 where the arm stops. Last = 0. */
+  readonly blends?: readonly Metres[];
+  /** What was done otherwise than asked for: blends reduced or left out, arcs run as lines. */
+  readonly notes?: readonly MotionNote[];
   /** Largest |torque| / limit per joint along the motion; undefined when masses or torque limits are not known. */
   readonly torqueShare: readonly number[] | undefined;
   /** Largest speed (m/s) and acceleration (m/s²) of the TCP along the motion. */
