@@ -1,13 +1,14 @@
 /** What the arm carries at a moment: tool and held parts as one load, and the point that its motions are about. */
-import { combineBodies, type PlacedBody } from "../arm/payload.ts";
+
 import type { Payload } from "../arm/model.ts";
+import { combineBodies, type PlacedBody } from "../arm/payload.ts";
 import type { Cell } from "../cell/model.ts";
 import type { HeldPart } from "../cycle/types.ts";
 import { compose, identityPose, invert, type Pose } from "../math/pose.ts";
 import { gripperOf } from "./targets.ts";
 
 /** Flange frame from the frame of a part as a gripper holds it. */
-function flangeFromHeldPart(cell: Cell, gripper: string, held: HeldPart): Pose {
+export function flangeFromHeldPart(cell: Cell, gripper: string, held: HeldPart): Pose {
   const grip = cell.parts.get(held.part)?.grips.get(held.grip);
   const { flangeFromTcp } = gripperOf(cell, gripper);
   return grip === undefined ? flangeFromTcp : compose(flangeFromTcp, invert(grip.partFromTcp));
@@ -25,7 +26,8 @@ export function carriedLoad(cell: Cell, held: ReadonlyMap<string, HeldPart>): Pa
   const bodies: PlacedBody[] = [{ inertia: cell.tool.inertia, flangeFromBody: identityPose() }];
   for (const [gripper, part] of held) {
     const stage = cell.parts.get(part.part)?.stages.find((s) => s.name === part.stage);
-    if (stage !== undefined) bodies.push({ inertia: stage.inertia, flangeFromBody: flangeFromHeldPart(cell, gripper, part) });
+    if (stage !== undefined)
+      bodies.push({ inertia: stage.inertia, flangeFromBody: flangeFromHeldPart(cell, gripper, part) });
   }
   return combineBodies(bodies);
 }

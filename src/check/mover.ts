@@ -30,6 +30,9 @@ export interface PlannedMove {
   readonly targets: readonly string[];
 }
 
+/** Whether what the cycle carries for a move is a planned chain (a press has none). */
+export const isPlanned = (motion: unknown): motion is PlannedMove => motion !== undefined;
+
 type Outcome = MoveOutcome<MotionFailure>;
 
 /** A mover for one cell. Its answers depend on nothing but the arguments. */
@@ -105,7 +108,15 @@ export function createMover(cell: Cell, arm: Arm): Mover<MotionFailure> {
       const outcome = planner.plan(requestFor([{ kind: "line", to, blend: 0, speed }], context));
       if (!outcome.ok) return { ok: false, failure: outcome.failure, step: 0, resume: context.q };
     }
-    const failure = pressTorqueFailure(arm, context.q, baseFromTcp, flangeFromTcp, step, gravity, carriedLoad(cell, context.held));
+    const failure = pressTorqueFailure(
+      arm,
+      context.q,
+      baseFromTcp,
+      flangeFromTcp,
+      step,
+      gravity,
+      carriedLoad(cell, context.held),
+    );
     if (failure !== undefined) return { ok: false, failure, step: 0, resume: context.q };
     const duration = step.expect / step.speed + step.time;
     return { ok: true, duration, perStep: [duration], end: context.q, motion: undefined };
@@ -133,7 +144,15 @@ function keyOf(cell: Cell, steps: readonly (GoStep | PressStep)[], context: Move
     return used ? `${holder}#${index}` : "";
   });
   const held = [...context.held].map(([gripper, part]) => `${gripper}=${part.part}/${part.stage}/${part.grip}`).sort();
-  return [steps.map((s) => s.id), context.q.join(), context.variant, places.join(), held.join(), context.gripper, cell.name].join("|");
+  return [
+    steps.map((s) => s.id),
+    context.q.join(),
+    context.variant,
+    places.join(),
+    held.join(),
+    context.gripper,
+    cell.name,
+  ].join("|");
 }
 
 function usesHolder(step: GoStep, holder: string, variant: string): boolean {
@@ -159,8 +178,12 @@ function segmentFor(
   context: MoveContext,
 ): MadeSegment {
   const branch = step.to.branch ?? (step.by === "joint" ? target.pose?.branch : undefined);
-  const chosen = target.joints ?? chooser.choose(target, from, branch);
-  if ("failure" in chosen) return { ok: false, failure: chosen.failure, resume: from };
+  let chosen = target.joints ?? chooser.choose(target, from, branch);
+  if ("failure" in chosen) {
+    if (step.by === "joint") return { ok: false, failure: chosen.failure, resume: from };
+    // Along a line or arc the planner follows the branch that the arm is on, and tells where along it the motion fails.
+    chosen = from;
+  }
   const speed: SegmentSpeed = {
     fraction: step.speed.fraction ?? (step.by === "joint" ? cell.motion.jointSpeed : 1),
     toolSpeed: step.speed.tool ?? (step.by === "joint" ? Number.POSITIVE_INFINITY : cell.motion.lineSpeed),

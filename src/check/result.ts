@@ -75,8 +75,8 @@ export interface GripReport {
   readonly gripper: string;
   readonly part: string;
   readonly grip: string;
-  /** Force per jaw needed at the largest acceleration met while holding, N. */
-  readonly needed_N: number;
+  /** Force per jaw needed at the largest acceleration met while holding, N; null when the friction is not stated. */
+  readonly needed_N: number | null;
   readonly available_N: number | null;
   readonly acceleration_mps2: number;
   readonly cautions: readonly string[];

@@ -32,7 +32,12 @@ export function gripperOf(cell: Cell, name: string): Gripper {
 }
 
 /** The grip by which a part is brought to a target: as held, as named, or the part's first. */
-export function gripFor(cell: Cell, gripper: string, named: string | undefined, context: MoveContext): Grip | undefined {
+export function gripFor(
+  cell: Cell,
+  gripper: string,
+  named: string | undefined,
+  context: MoveContext,
+): Grip | undefined {
   const held = context.held.get(gripper);
   const part = cell.parts.get(held?.part ?? context.variant);
   if (part === undefined) return undefined;
@@ -41,7 +46,13 @@ export function gripFor(cell: Cell, gripper: string, named: string | undefined, 
 }
 
 /** Flange pose in the arm's base frame for a target. @throws ContractError for names that the loader should have refused */
-export function resolveTarget(cell: Cell, arm: Arm, target: Target, gripperName: string, context: MoveContext): FlangeTarget {
+export function resolveTarget(
+  cell: Cell,
+  arm: Arm,
+  target: Target,
+  gripperName: string,
+  context: MoveContext,
+): FlangeTarget {
   const gripper = gripperOf(cell, gripperName);
   const name = nameFor(target.at, context.variant);
   const baseFromWorld = invert(cell.worldFromBase);

@@ -1,0 +1,242 @@
+/** Findings that need no motion: reach, load, grip, points, rate, and the cautions that every check carries. */
+import type { Cell } from "../cell/model.ts";
+import { toDegrees, toMm } from "../math/units.ts";
+import type { VariantRuns } from "./cycle-report.ts";
+import type { FindingList } from "./findings.ts";
+import { distanceOf, type LoadSurvey } from "./payload.ts";
+import type { CycleReport, GripReport, ReachReport, SignalReport } from "./result.ts";
+import { nameFor } from "./targets.ts";
+
+/** Room to a joint limit below which a target gets a caution, rad. */
+const LITTLE_ROOM = (5 * Math.PI) / 180;
+/** A grip with less than this times the needed force gets a warning. */
+const SCANT_GRIP = 1.2;
+
+/** Poses and places that cannot be reached or only just; those that a failed motion has reported already are left out. */
+export function addReachFindings(
+  cell: Cell,
+  reach: readonly ReachReport[],
+  runs: ReadonlyMap<string, VariantRuns>,
+  findings: FindingList,
+): void {
+  const reported = new Set<string>();
+  for (const { nominal } of runs.values())
+    for (const { outcome, steps } of nominal.moves) {
+      const step = outcome.ok ? undefined : steps[outcome.step];
+      if (step?.kind === "go") reported.add(nameFor(step.to.at, nominal.variant));
+    }
+  for (const entry of reach) {
+    const name = /^[^,]*?(?=,| by |$)/.exec(entry.target)![0];
+    const path = pathOfTarget(cell, name);
+    if (!entry.reachable) {
+      if (reported.has(name)) continue;
+      const miss =
+        entry.miss_m > 0
+          ? `; the arm's nearest pose misses it by ${toMm(entry.miss_m).toFixed(1)} mm`
+          : " inside the joint limits";
+      findings.add(
+        "unreachable",
+        "error",
+        path,
+        `${entry.target} cannot be reached${miss}`,
+        "Move it, the arm's base or the stand's height, or take it out of the file if nothing goes there.",
+        entry.target,
+      );
+      continue;
+    }
+    if (entry.jointMargin_rad < LITTLE_ROOM)
+      findings.add(
+        "little-joint-room",
+        "caution",
+        path,
+        `at ${entry.target} the branch with the most room is ${toDegrees(entry.jointMargin_rad).toFixed(1)}° from a joint limit`,
+        "Turn the tool about its axis or the arm about its base if the point may be touched up.",
+        entry.target,
+      );
+  }
+}
+
+function pathOfTarget(cell: Cell, name: string): (string | number)[] {
+  if (cell.poses.has(name)) return ["poses", name];
+  const holder = cell.holders.get(name);
+  if (holder?.kind === "device") {
+    const [machine, device] = name.split(".") as [string, string];
+    return ["machines", machine, "devices", device, "holds"];
+  }
+  return ["scene", holder?.kind === "nest" ? "nests" : "trays", name];
+}
+
+/** The load against what the arm's maker allows. */
+export function addLoadFindings(cell: Cell, survey: LoadSurvey, findings: FindingList): void {
+  const rated = cell.arm.ratedLoad;
+  const { heaviest } = survey;
+  if (heaviest === undefined) return;
+  const path = ["arm", "rated load"];
+  if (rated === undefined) {
+    findings.add(
+      "rated-load-not-stated",
+      "caution",
+      ["arm"],
+      `the load at the flange is up to ${heaviest.mass.toFixed(2)} kg, but no rated load is stated to compare it with`,
+      "State the rated load from the arm's data sheet.",
+    );
+    return;
+  }
+  const distance = distanceOf(heaviest);
+  if (heaviest.mass > rated.mass)
+    findings.add(
+      "rated-load-exceeded",
+      "error",
+      path,
+      `gripper and parts weigh up to ${heaviest.mass.toFixed(2)} kg, the arm is rated for ${rated.mass.toFixed(2)} kg`,
+      `Take ${(heaviest.mass - rated.mass).toFixed(2)} kg off the gripper or the part, or take a stronger arm.`,
+    );
+  else if (rated.distance !== undefined && heaviest.mass * distance > rated.mass * rated.distance)
+    findings.add(
+      "load-too-far-out",
+      "error",
+      path,
+      `the load of ${heaviest.mass.toFixed(2)} kg has its centre ${toMm(distance).toFixed(0)} mm from the flange centre; the rated moment allows ${toMm((rated.mass * rated.distance) / heaviest.mass).toFixed(0)} mm for it`,
+      "Shorten the gripper or take a lighter one.",
+    );
+  survey.joints.forEach((joint, i) => {
+    const name = cell.arm.joints[i]!.name;
+    const moment = rated.moments?.[i];
+    if (moment !== undefined && joint.moment > moment)
+      findings.add(
+        "rated-moment-exceeded",
+        "error",
+        path,
+        `the load's static moment about ${name} reaches ${joint.moment.toFixed(1)} N m, rated are ${moment.toFixed(1)} N m`,
+        "Bring the load's centre nearer to the axis, or take a stronger arm.",
+        name,
+      );
+    const inertia = rated.inertias?.[i];
+    if (inertia !== undefined && joint.inertia > inertia)
+      findings.add(
+        "rated-inertia-exceeded",
+        "error",
+        path,
+        `the load's inertia about ${name} reaches ${joint.inertia.toFixed(3)} kg m², rated are ${inertia.toFixed(3)} kg m²`,
+        "Bring the load's mass nearer to the axis, or take a stronger arm.",
+        name,
+      );
+  });
+}
+
+export function addGripFindings(grips: readonly GripReport[], findings: FindingList): void {
+  for (const grip of grips) {
+    const gripper = ["tool", "grippers", grip.gripper];
+    const what = `${grip.gripper} on ${grip.part} (${grip.grip})`;
+    const subject = `${grip.part}|${grip.grip}`;
+    if (grip.needed_N === null) {
+      findings.add(
+        "friction-not-stated",
+        "caution",
+        ["parts", grip.part, "grips", grip.grip],
+        `${what}: no friction is stated, so the grip force needed is unknowable`,
+        "State `friction` of the grip or the gripper; measure it on the real, coolant-wet pair.",
+        subject,
+      );
+      continue;
+    }
+    const needed = `${grip.needed_N.toFixed(0)} N per jaw are needed at ${grip.acceleration_mps2.toFixed(1)} m/s² with safety factor 2`;
+    if (grip.available_N === null) {
+      findings.add(
+        "grip-force-not-stated",
+        "caution",
+        gripper,
+        `${what}: ${needed}, but the gripper's force is not stated`,
+        "State `force`, per jaw, from the gripper's data sheet.",
+        subject,
+      );
+    } else if (grip.available_N < grip.needed_N) {
+      findings.add(
+        "grip-too-weak",
+        "error",
+        gripper,
+        `${what}: ${needed}, the gripper gives ${grip.available_N.toFixed(0)} N`,
+        "Take a stronger gripper, jaws with more friction or form fit, or slow the motions while the part is held.",
+        subject,
+      );
+    } else if (grip.available_N < SCANT_GRIP * grip.needed_N) {
+      findings.add(
+        "grip-scant",
+        "warning",
+        gripper,
+        `${what}: ${needed}, the gripper gives ${grip.available_N.toFixed(0)} N`,
+        "A little more oil or acceleration uses the reserve up: measure the friction, or take a stronger gripper.",
+        subject,
+      );
+    }
+  }
+}
+
+export function addPointFindings(signals: SignalReport, findings: FindingList): void {
+  for (const port of signals.ports) {
+    const kinds = {
+      "digital inputs": port.digitalInputs,
+      "digital outputs": port.digitalOutputs,
+      "analogue inputs": port.analogueInputs,
+      "analogue outputs": port.analogueOutputs,
+    };
+    for (const [kind, [used, available]] of Object.entries(kinds)) {
+      if (used > available)
+        findings.add(
+          "too-few-points",
+          "error",
+          ["controller"],
+          `${port.name} has ${available} ${kind}, the signals need ${used}`,
+          `Move ${used - available} of them to another port, or add remote points.`,
+          `${port.name}|${kind}`,
+        );
+    }
+  }
+}
+
+/** The wanted rate against the rate of each variant. */
+export function addRateFindings(cell: Cell, cycle: CycleReport | null, findings: FindingList): void {
+  const target = cell.production?.target;
+  if (target === undefined || cycle === null) return;
+  const path = ["production", "target"];
+  for (const variant of cycle.variants) {
+    const bound = variant.machine_s > variant.robot_s ? "the machine" : "the arm";
+    const wanted = `${Number(target.toFixed(2))} parts per hour are wanted (one every ${(3600 / target).toFixed(1)} s)`;
+    if (variant.partsPerHour < target)
+      findings.add(
+        "rate-below-target",
+        "error",
+        path,
+        `${wanted}; ${variant.variant} comes every ${variant.period_s.toFixed(1)} s, ${variant.partsPerHour.toFixed(1)} per hour`,
+        `${(variant.period_s - 3600 / target).toFixed(1)} s are to be saved per part; ${bound} is busy longest (${Math.max(variant.machine_s, variant.robot_s).toFixed(1)} s). The steps with no slack are where a second saved is a second gained.`,
+        variant.variant,
+      );
+    else if (3600 / variant.slowest_s < target)
+      findings.add(
+        "rate-below-target-when-slow",
+        "warning",
+        path,
+        `${wanted}; with every device at its longest time ${variant.variant} comes every ${variant.slowest_s.toFixed(1)} s`,
+        "The target holds only while doors and clamps keep to their mean times.",
+        variant.variant,
+      );
+  }
+}
+
+/** What every check says, whatever the cell. */
+export function addStandingCautions(findings: FindingList): void {
+  findings.add(
+    "no-risk-assessment",
+    "caution",
+    [],
+    "this check is arithmetic on the numbers in the cell file; it says nothing about whether people are protected",
+    "Have the risk assessment, guarding and safety functions done by licensed people after the codes in force where the cell stands, and run first at reduced speed.",
+  );
+  findings.add(
+    "not-computed",
+    "caution",
+    [],
+    "clearance between bodies and the interlocks under faults, stops and restarts were not computed",
+    "Treat every path as unproven until it has been run slowly with a hand on the stop; wire the machine's interlocks so that they hold without the arm's program.",
+  );
+}
