@@ -76,15 +76,15 @@ export class ArmRun<F> {
     }
     const step = this.#held ?? walk.next();
     this.#held = undefined;
-    if (step === undefined) {
+    if (step === undefined && !walk.runaway) {
       this.#finish("complete");
       return;
     }
-    if (this.steps >= maxSteps) {
+    if (step === undefined || this.steps >= maxSteps) {
       report(world, {
         code: "too-many-steps",
         severity: "error",
-        stepId: step.id,
+        stepId: step?.id,
         message: `The routine is not over after ${maxSteps} steps, at ${inSeconds(world.queue.now)}; the simulation stops here.`,
         mend: "Shorten the routine or raise the number of steps allowed.",
       });

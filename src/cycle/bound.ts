@@ -11,7 +11,12 @@ interface Window {
   readonly end: number;
 }
 
-/** @param offPath arm work in the window, s; what exceeds the arm's part of the path is work that delays nothing */
+/**
+ * Follows the critical path back. The cycle is bound by a process (or a person) on that path when the arm has work beside
+ * the path, which delays nothing, or when the process has at least the arm's share of it; by the arm otherwise.
+ * @param lastEvent event at which the window ends
+ * @param armBusy work of the arm in the window, s
+ */
 export function cycleBound(log: ActivityLog, lastEvent: number, window: Window, armBusy: number): CycleBound {
   const { drafts } = log;
   const into = arcsInto(log.arcs);
@@ -47,7 +52,7 @@ export function cycleBound(log: ActivityLog, lastEvent: number, window: Window, 
   const shares = new Map(
     [...spent].sort((a, b) => b[1] - a[1]).map(([lane, time]) => [lane, length > 0 ? time / length : 0]),
   );
-  return { by: boundBy(drafts, shares, armBusy / length), shares };
+  return { by: boundBy(drafts, shares, length > 0 ? armBusy / length : 0), shares };
 }
 
 function boundBy(drafts: readonly Draft[], shares: ReadonlyMap<string, number>, armBusyShare: number): string {

@@ -31,7 +31,7 @@ export interface CycleChart {
  * Cuts a pass out of a run: the arm first, then grippers and devices, processes and people in the order of first use.
  * @param pass default: the last pass of the steady window, or the only one; the whole run when it has no passes
  */
-export function chartOf(
+export function cycleChart(
   run: CycleRun<unknown>,
   pass = run.steady.passes?.last ?? run.passes.at(-1)?.index,
 ): CycleChart {

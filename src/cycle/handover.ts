@@ -107,11 +107,16 @@ export class Handover {
       stock.letGo(other);
     }
     stock.take(gripper, token, order.grip);
+    if (token.part !== this.#world.variant)
+      this.#say("other-part", "warning", stepId, spot.holder, {
+        message: `${gripper} takes a part ${token.part} from ${spotName(this.#world, spot)} while the routine runs for ${this.#world.variant}.`,
+        mend: `Let ${spot.holder} start with ${this.#world.variant}, or name another holder for that part.`,
+      });
     const clamp = this.#devices.get(cell.holders.get(spot.holder)?.device ?? "");
     const clamps = clamp?.device.clamps;
     if (clamp !== undefined && clamps !== undefined && (clamp.at === clamps || clamp.at === undefined))
       this.#open.set(token, { gripper, spot, start: queue.now });
-    else stock.put(spot, undefined);
+    else stock.vacate(spot);
     const present = cell.tool.grippers.get(gripper)?.partPresent;
     if (present !== undefined) board.set(present, true, endOf(move.activity));
   }
@@ -143,7 +148,7 @@ export class Handover {
     }
     const { spot, stepId } = order;
     const holder = cell.holders.get(spot.holder)!;
-    const occupant = stock.at(spot);
+    const occupant = stock.inTheWay(spot);
     if (occupant !== undefined && occupant !== token) {
       this.#say("place-occupied", "error", stepId, spot.holder, {
         message: `A part is freed into ${spotName(this.#world, spot)}, where another one (${occupant.part}, ${occupant.stage}) already is.`,

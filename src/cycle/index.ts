@@ -2,7 +2,7 @@
  * The cycle floor: what a routine does in time. Discrete-event simulation of arm, devices, processes and people; the
  * period, the critical path and the problems that a run shows. Ignores faults, stops and restarts: those belong to the proof.
  */
-export { type CycleBar, type CycleChart, type CycleChartLane, chartOf } from "./chart.ts";
+export { type CycleBar, type CycleChart, type CycleChartLane, cycleChart } from "./chart.ts";
 export { timeAt } from "./pace.ts";
 export type {
   Completion,

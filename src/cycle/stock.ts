@@ -1,5 +1,6 @@
 /** Where the parts are: in the places of holders and in the grippers. */
 import type { Cell, Holder } from "../cell/model.ts";
+import type { Feeds } from "./feeds.ts";
 import type { HeldPart, PartToken } from "./types.ts";
 
 export interface Spot {
@@ -16,21 +17,42 @@ export class Stock {
   readonly #places = new Map<string, (PartToken | undefined)[]>();
   readonly #grippers = new Map<string, InGripper>();
   readonly #rest = new Map<PartToken, { spot: Spot; time: number; pass: number }>();
+  readonly #starts = new Map<string, { readonly part: string; readonly stage: string }>();
   #held: ReadonlyMap<string, HeldPart> | undefined;
 
-  constructor(cell: Cell) {
-    let id = 1;
+  readonly #feeds: Feeds;
+  #nextId = 1;
+
+  constructor(cell: Cell, feeds: Feeds) {
+    this.#feeds = feeds;
     for (const holder of cell.holders.values()) {
-      const start = holder.start;
+      if (holder.start !== undefined) this.#starts.set(holder.name, holder.start);
       this.#places.set(
         holder.name,
-        holder.places.map(() => start && { id: id++, part: start.part, stage: start.stage }),
+        holder.places.map(() => this.#fresh(holder.name)),
       );
     }
   }
 
   at(spot: Spot): PartToken | undefined {
     return this.#places.get(spot.holder)?.[spot.place];
+  }
+
+  /** A part that may hinder another from being put there: not one that an outfeed takes away. */
+  inTheWay(spot: Spot): PartToken | undefined {
+    return this.#feeds.outfeeds.has(spot.holder) ? undefined : this.at(spot);
+  }
+
+  /** Takes the part away from the spot; an infeed brings the next one. */
+  vacate(spot: Spot): void {
+    const gone = this.at(spot);
+    const next = gone !== undefined && this.#feeds.infeeds.has(spot.holder);
+    this.put(spot, next ? this.#fresh(spot.holder) : undefined);
+  }
+
+  #fresh(holder: string): PartToken | undefined {
+    const start = this.#starts.get(holder);
+    return start && { id: this.#nextId++, part: start.part, stage: start.stage };
   }
 
   put(spot: Spot, token: PartToken | undefined): void {

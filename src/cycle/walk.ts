@@ -43,13 +43,18 @@ export class RoutineWalk {
   readonly #variant: string;
   readonly #hooks: WalkHooks;
   readonly #frames: Frame[] = [];
+  readonly #mostTurns: number;
+  /** The walk gave up going round without meeting a step that does something. */
+  runaway = false;
   #passCount = 0;
   #passesKnown = 0;
   /** Pass of the outermost `each` being run, -1 outside. */
   pass = -1;
   #places: ReadonlyMap<string, number> = new Map();
 
-  constructor(cell: Cell, variant: string, hooks: WalkHooks) {
+  /** @param mostTurns borders crossed without meeting a step before the walk is taken to go round for ever */
+  constructor(cell: Cell, variant: string, mostTurns: number, hooks: WalkHooks) {
+    this.#mostTurns = mostTurns;
     this.#cell = cell;
     this.#variant = variant;
     this.#hooks = hooks;
@@ -70,9 +75,13 @@ export class RoutineWalk {
    * without anything happening between; undefined otherwise.
    */
   next(ahead = false): PlainStep | undefined {
-    for (;;) {
+    for (let turns = 0; ; turns++) {
       const frame = this.#frames.at(-1);
       if (frame === undefined) return undefined;
+      if (turns > this.#mostTurns) {
+        this.runaway = true;
+        return undefined;
+      }
       const step = frame.steps[frame.index];
       if (step === undefined) {
         if (frame.kind === "each") {
