@@ -3,9 +3,10 @@ import { ContractError } from "../../math/contract-error.ts";
 import type { Arm } from "../model.ts";
 import { homeAxes } from "./axes.ts";
 import { ClosedForm } from "./closed-form.ts";
+import { GeneralInverse } from "./general.ts";
 import { NumericInverse } from "./numeric.ts";
 import type { InverseKinematics } from "./result.ts";
-import { EXACT_STRUCTURE, findTriples, readingFor } from "./structure.ts";
+import { EXACT_STRUCTURE, findTriples, pairsOf, readingFor } from "./structure.ts";
 
 /**
  * Inverse kinematics of an arm, by the best method its geometry allows.
@@ -20,5 +21,6 @@ export function createInverse(arm: Arm): InverseKinematics {
   const exact = findTriples(home, EXACT_STRUCTURE);
   const triple = exact.find((t) => readingFor(t).shift === 0) ?? exact[0];
   if (triple) return new ClosedForm(arm, home, triple);
-  return new NumericInverse(arm, "no closed form");
+  const neighbours = [0, 1, 2, 3, 4].map((i) => [i, i + 1] as const);
+  return new GeneralInverse(arm, home, [], pairsOf(home, neighbours, EXACT_STRUCTURE).join(", "));
 }

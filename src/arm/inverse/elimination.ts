@@ -1,0 +1,487 @@
+/**
+ * Elimination for a general arm of six turning joints (Raghavan & Roth 1990; eigenvalue form after Manocha & Canny 1994).
+ *
+ * E3·E4·E5 carries the line of axis 6 to where E2⁻¹·E1⁻¹·G carries it. In the 15 numbers of line-motion.ts these are 14
+ * equations, multilinear in the sines and cosines. Orthogonal elimination of the 8 products of q1 and q2 leaves 6 equations
+ * in q3, q4, q5; with half-angle tangents t4, t5 and multiplied by t4 they are 12 equations, linear in the 12 products
+ * t4ᵃ t5ᵇ (a ≤ 3, b ≤ 2), whose matrix is quadratic in t3. Its 24 eigenvalues are the t3 of all solutions and 8 spurious ±i.
+ */
+import { eigenvalues } from "../../math/eigenvalues.ts";
+import { type Axes, AxisReading, type Reading } from "./axes.ts";
+import { LINE, lineNumbers, turnParts } from "./line-motion.ts";
+
+const EQUATIONS = 14;
+const LEFT = 27;
+const RIGHT = 8;
+const WIDTH = RIGHT + LEFT;
+/** Seeds that one elimination may give: 24 eigenvalues, up to three null vectors each. */
+export const MAX_SEEDS = 72;
+/** Imaginary part of t3, relative to 1 + |t3|², up to which an eigenvalue is tried as a real solution. */
+const NEARLY_REAL = 2e-3;
+/** Pivot, relative to the largest, below which a second null vector is looked for. */
+const SECOND_NULL = 1e-5;
+
+/** Powers 0, 1, 2 of the half-angle tangent t for 1, cos, sin, all times 1 + t². */
+const HALF = [
+  [1, 0, 1],
+  [1, 0, -1],
+  [0, 2, 0],
+] as const;
+
+const left9 = new Float64Array(9 * LINE);
+const left3 = new Float64Array(3 * LINE);
+const right3 = new Float64Array(3 * LINE);
+const right9 = new Float64Array(9 * LINE);
+const line = new Float64Array(LINE);
+const table = new Float64Array(EQUATIONS * WIDTH);
+/** Constant, cosine and sine part in q3 of the 12 x 12 matrix. */
+const parts = [new Float64Array(144), new Float64Array(144), new Float64Array(144)] as const;
+const quadratic = [new Float64Array(144), new Float64Array(144), new Float64Array(144)] as const;
+const lu = new Float64Array(144);
+const pivots = new Uint8Array(12);
+const companion = new Float64Array(576);
+const re = new Float64Array(24);
+const im = new Float64Array(24);
+const matrix = new Float64Array(144);
+const columns = new Uint8Array(12);
+const nulls = [new Float64Array(12), new Float64Array(12)] as const;
+const mixed = new Float64Array(12);
+const products = new Float64Array(RIGHT);
+const rotation = new Float64Array(9);
+
+export class Elimination {
+  private readonly view: AxisReading;
+  private readonly parts27 = new Float64Array(LEFT * LINE);
+  private readonly points = new Float64Array(18);
+  private prepared = false;
+
+  /** @param unit length that the equations are scaled by, m (about the size of the links) */
+  constructor(
+    axes: Axes,
+    readonly reading: Reading,
+    private readonly unit: number,
+  ) {
+    this.view = new AxisReading(axes, reading);
+  }
+
+  /**
+   * Joint values near every solution of E1·…·E6 = goal.
+   * @param out MAX_SEEDS x 6, rows in joint order, rad
+   * @returns number of rows; -1 when the equations are degenerate for this reading
+   */
+  seeds(goal: Float64Array, out: Float64Array): number {
+    const { view } = this;
+    if (view.aim(goal) || !this.prepared) this.prepareLeft();
+    this.fillTable();
+    if (!triangularise()) return -1;
+    fillParts();
+    const offset = makeCompanion();
+    if (Number.isNaN(offset) || !eigenvalues(companion, 24, re, im)) return -1;
+    let count = 0;
+    for (let i = 0; i < 24; i++) {
+      const t = re[i]!,
+        size = 1 + t * t + im[i]! * im[i]!;
+      // Conjugates give the same real part.
+      if (im[i]! < 0 || im[i]! > NEARLY_REAL * size) continue;
+      count = this.solveOthers(2 * Math.atan(t) + offset, out, count);
+    }
+    return count;
+  }
+
+  /** The 27 parts of E3·E4·E5 on the line of axis 6. */
+  private prepareLeft(): void {
+    const { h } = this.view.axes;
+    const p = this.points;
+    for (let k = 0; k < 18; k++) p[k] = this.view.axes.p[k]! / this.unit;
+    lineNumbers(p[15]!, p[16]!, p[17]!, h[15]!, h[16]!, h[17]!, line, 0);
+    turnParts(h, p, 12, 1, line, 0, left3, 0);
+    for (let a = 0; a < 3; a++) turnParts(h, p, 9, 1, left3, a * LINE, left9, 3 * a * LINE);
+    for (let a = 0; a < 9; a++) turnParts(h, p, 6, 1, left9, a * LINE, this.parts27, 3 * a * LINE);
+    this.prepared = true;
+  }
+
+  /** Right-hand products in columns 0..7 and left-hand ones in 8..34: right - left = 0. */
+  private fillTable(): void {
+    const { view, points: p, unit } = this;
+    const { h } = view.axes;
+    const g = view.target;
+    const x = p[15]!,
+      y = p[16]!,
+      z = p[17]!;
+    lineNumbers(
+      g[0]! * x + g[1]! * y + g[2]! * z + g[3]! / unit,
+      g[4]! * x + g[5]! * y + g[6]! * z + g[7]! / unit,
+      g[8]! * x + g[9]! * y + g[10]! * z + g[11]! / unit,
+      g[0]! * h[15]! + g[1]! * h[16]! + g[2]! * h[17]!,
+      g[4]! * h[15]! + g[5]! * h[16]! + g[6]! * h[17]!,
+      g[8]! * h[15]! + g[9]! * h[16]! + g[10]! * h[17]!,
+      line,
+      0,
+    );
+    turnParts(h, p, 0, -1, line, 0, right3, 0);
+    for (let a = 0; a < 3; a++) turnParts(h, p, 3, -1, right3, a * LINE, right9, 3 * a * LINE);
+    for (let e = 0; e < EQUATIONS; e++) {
+      const row = e * WIDTH;
+      for (let k = 0; k < RIGHT; k++) table[row + k] = right9[(k + 1) * LINE + e + 1]!;
+      for (let k = 0; k < LEFT; k++) table[row + RIGHT + k] = -this.parts27[k * LINE + e + 1]!;
+      table[row + RIGHT]! += right9[e + 1]!;
+    }
+  }
+
+  /** All seeds with this q3: null vectors of the 12 x 12 matrix give t4 and t5, the triangular rows q1 and q2. */
+  private solveOthers(q3: number, out: Float64Array, count: number): number {
+    const c = Math.cos(q3),
+      s = Math.sin(q3);
+    for (let k = 0; k < 144; k++) matrix[k] = parts[0][k]! + c * parts[1][k]! + s * parts[2][k]!;
+    const dimension = nullVectors();
+    let n = this.take(q3, nulls[0], out, count);
+    if (dimension === 2) {
+      // Two solutions share q3: in the null space, a shift by one power of t4 (or t5) is a 2 x 2 matrix.
+      for (const byFifth of [false, true]) {
+        const roots = shiftRoots(byFifth);
+        for (let r = 0; r < roots.length && n < MAX_SEEDS; r += 2) {
+          for (let k = 0; k < 12; k++) mixed[k] = roots[r]! * nulls[0][k]! + roots[r + 1]! * nulls[1][k]!;
+          n = this.take(q3, mixed, out, n);
+        }
+      }
+    }
+    return n;
+  }
+
+  private take(q3: number, v: Float64Array, out: Float64Array, count: number): number {
+    if (count >= MAX_SEEDS) return count;
+    const q4 = tangentAngle(v, 3, 9, 1),
+      q5 = tangentAngle(v, 1, 12, 3);
+    const { h } = this.view.axes;
+    const f3 = [1, Math.cos(q3), Math.sin(q3)],
+      f4 = [1, Math.cos(q4), Math.sin(q4)],
+      f5 = [1, Math.cos(q5), Math.sin(q5)];
+    for (let r = RIGHT - 1; r >= 0; r--) {
+      const row = r * WIDTH;
+      let sum = 0;
+      for (let a = 0; a < 3; a++)
+        for (let b = 0; b < 3; b++)
+          for (let k = 0; k < 3; k++) sum -= table[row + RIGHT + 9 * a + 3 * b + k]! * f5[a]! * f4[b]! * f3[k]!;
+      for (let k = r + 1; k < RIGHT; k++) sum -= table[row + k]! * products[k]!;
+      products[r] = sum / table[row + r]!;
+    }
+    // Products in order: c2, s2, c1, c1c2, c1s2, s1, s1c2, s1s2.
+    const q1 = Math.atan2(products[5]!, products[2]!),
+      q2 = Math.atan2(products[1]!, products[0]!);
+    if (Number.isNaN(q1) || Number.isNaN(q2) || Number.isNaN(q4) || Number.isNaN(q5)) return count;
+    const angles = [q1, q2, q3, q4, q5];
+    const at = 6 * count;
+    const { joint } = this.view;
+    for (let i = 0; i < 5; i++) out[at + joint[i]!] = angles[i]!;
+    // R6 = (R1…R5)ᵀ·R_G is a turn about axis 6.
+    const g = this.view.target;
+    for (let r = 0; r < 3; r++) for (let k = 0; k < 3; k++) rotation[3 * r + k] = g[4 * r + k]!;
+    for (let i = 0; i < 5; i++) turnBack(h, 3 * i, angles[i]!, rotation);
+    const hx = h[15]!,
+      hy = h[16]!,
+      hz = h[17]!;
+    const sine =
+      hx * (rotation[7]! - rotation[5]!) + hy * (rotation[2]! - rotation[6]!) + hz * (rotation[3]! - rotation[1]!);
+    const cosine = rotation[0]! + rotation[4]! + rotation[8]! - 1;
+    out[at + joint[5]!] = Math.atan2(sine, cosine);
+    return count + 1;
+  }
+}
+
+/** rotation ← R(h, angle)ᵀ·rotation. */
+function turnBack(h: Float64Array, i: number, angle: number, m: Float64Array): void {
+  const c = Math.cos(angle),
+    s = Math.sin(angle);
+  const x = h[i]!,
+    y = h[i + 1]!,
+    z = h[i + 2]!;
+  for (let k = 0; k < 3; k++) {
+    const a = m[k]!,
+      b = m[3 + k]!,
+      d = m[6 + k]!;
+    const along = (1 - c) * (x * a + y * b + z * d);
+    m[k] = c * a - s * (y * d - z * b) + along * x;
+    m[3 + k] = c * b - s * (z * a - x * d) + along * y;
+    m[6 + k] = c * d - s * (x * b - y * a) + along * z;
+  }
+}
+
+/** Householder elimination of the first 8 columns of the table. False when they are not independent. */
+function triangularise(): boolean {
+  let largest = 0;
+  for (let c = 0; c < RIGHT; c++) {
+    let norm = 0;
+    for (let r = c; r < EQUATIONS; r++) norm += table[r * WIDTH + c]! ** 2;
+    norm = Math.sqrt(norm);
+    largest = Math.max(largest, norm);
+    if (!(norm > 1e-9 * largest)) return false;
+    const head = table[c * WIDTH + c]!;
+    const alpha = head > 0 ? -norm : norm;
+    const first = head - alpha;
+    const beta = 1 / (norm * (norm + Math.abs(head)));
+    for (let k = c + 1; k < WIDTH; k++) {
+      let sum = first * table[c * WIDTH + k]!;
+      for (let r = c + 1; r < EQUATIONS; r++) sum += table[r * WIDTH + c]! * table[r * WIDTH + k]!;
+      sum *= beta;
+      table[c * WIDTH + k]! -= sum * first;
+      for (let r = c + 1; r < EQUATIONS; r++) table[r * WIDTH + k]! -= sum * table[r * WIDTH + c]!;
+    }
+    table[c * WIDTH + c] = alpha;
+  }
+  return true;
+}
+
+/** The 12 x 12 matrix (constant, cosine, sine part in q3) from the 6 rows below the triangle. */
+function fillParts(): void {
+  for (const p of parts) p.fill(0);
+  for (let e = 0; e < 6; e++) {
+    const row = (RIGHT + e) * WIDTH + RIGHT;
+    let size = 0;
+    for (let k = 0; k < LEFT; k++) size = Math.max(size, Math.abs(table[row + k]!));
+    const scale = size > 0 ? 1 / size : 1;
+    for (let i5 = 0; i5 < 3; i5++) {
+      for (let i4 = 0; i4 < 3; i4++) {
+        for (let i3 = 0; i3 < 3; i3++) {
+          const v = scale * table[row + 9 * i5 + 3 * i4 + i3]!;
+          if (v === 0) continue;
+          const part = parts[i3]!;
+          for (let a = 0; a < 3; a++) {
+            const ha = HALF[i4]![a]!;
+            if (ha === 0) continue;
+            for (let b = 0; b < 3; b++) {
+              const w = v * ha * HALF[i5]![b]!;
+              if (w === 0) continue;
+              part[12 * e + 3 * a + b]! += w;
+              part[12 * (e + 6) + 3 * (a + 1) + b]! += w;
+            }
+          }
+        }
+      }
+    }
+  }
+}
+
+/** Zero points of the half-angle of q3 that are tried, rad: the matrix at the opposite angle must be well conditioned. */
+const OFFSETS = [0.37, 1.93, -1.21, 2.81, -2.37, 1.11];
+
+/** Companion matrix of the quadratic in t3 = tan((q3 - offset)/2); returns the offset, NaN when the matrix is singular. */
+function makeCompanion(): number {
+  let best = Number.NaN;
+  let quality = 1e-13;
+  for (const offset of OFFSETS) {
+    setQuadratic(offset);
+    const q = factorise(quadratic[2]);
+    if (q > quality) {
+      quality = q;
+      best = offset;
+    }
+    if (q > 1e-5) break;
+  }
+  if (Number.isNaN(best)) return best;
+  setQuadratic(best);
+  factorise(quadratic[2]);
+  companion.fill(0);
+  for (let i = 0; i < 12; i++) companion[24 * i + 12 + i] = 1;
+  for (let half = 0; half < 2; half++) {
+    const m = quadratic[half]!;
+    for (let c = 0; c < 12; c++) solveColumn(m, c, 12 * half + c);
+  }
+  return best;
+}
+
+function setQuadratic(offset: number): void {
+  const c0 = Math.cos(offset),
+    s0 = Math.sin(offset);
+  for (let k = 0; k < 144; k++) {
+    const one = parts[0][k]!,
+      c = c0 * parts[1][k]! + s0 * parts[2][k]!,
+      s = c0 * parts[2][k]! - s0 * parts[1][k]!;
+    quadratic[2][k] = one - c;
+    quadratic[1][k] = 2 * s;
+    quadratic[0][k] = one + c;
+  }
+}
+
+/** LU with row pivoting of a 12 x 12 matrix into `lu`; returns smallest over largest pivot. */
+function factorise(m: Float64Array): number {
+  lu.set(m);
+  let least = Number.POSITIVE_INFINITY,
+    most = 0;
+  for (let c = 0; c < 12; c++) {
+    let p = c;
+    for (let r = c + 1; r < 12; r++) if (Math.abs(lu[12 * r + c]!) > Math.abs(lu[12 * p + c]!)) p = r;
+    pivots[c] = p;
+    if (p !== c) {
+      for (let k = 0; k < 12; k++) {
+        const t = lu[12 * c + k]!;
+        lu[12 * c + k] = lu[12 * p + k]!;
+        lu[12 * p + k] = t;
+      }
+    }
+    const d = lu[13 * c]!;
+    least = Math.min(least, Math.abs(d));
+    most = Math.max(most, Math.abs(d));
+    if (d === 0) return 0;
+    for (let r = c + 1; r < 12; r++) {
+      const f = lu[12 * r + c]! / d;
+      lu[12 * r + c] = f;
+      if (f !== 0) for (let k = c + 1; k < 12; k++) lu[12 * r + k]! -= f * lu[12 * c + k]!;
+    }
+  }
+  return least / most;
+}
+
+/** Lower half of the companion: column `to` becomes -M2⁻¹ times column c of m. */
+function solveColumn(m: Float64Array, c: number, to: number): void {
+  const x = mixed;
+  for (let r = 0; r < 12; r++) x[r] = -m[12 * r + c]!;
+  for (let r = 0; r < 12; r++) {
+    const p = pivots[r]!;
+    if (p !== r) {
+      const t = x[r]!;
+      x[r] = x[p]!;
+      x[p] = t;
+    }
+  }
+  for (let r = 0; r < 12; r++) {
+    let sum = x[r]!;
+    for (let k = 0; k < r; k++) sum -= lu[12 * r + k]! * x[k]!;
+    x[r] = sum;
+  }
+  for (let r = 11; r >= 0; r--) {
+    let sum = x[r]!;
+    for (let k = r + 1; k < 12; k++) sum -= lu[12 * r + k]! * x[k]!;
+    x[r] = sum / lu[13 * r]!;
+    companion[24 * (12 + r) + to] = x[r]!;
+  }
+}
+
+/** Elimination with full pivoting of `matrix`; writes one or two null vectors and returns how many. */
+function nullVectors(): number {
+  for (let i = 0; i < 12; i++) columns[i] = i;
+  let first = 0;
+  let dimension = 1;
+  for (let c = 0; c < 11; c++) {
+    let pr = c,
+      pc = c,
+      big = -1;
+    for (let r = c; r < 12; r++) {
+      for (let k = c; k < 12; k++) {
+        const v = Math.abs(matrix[12 * r + k]!);
+        if (v > big) {
+          big = v;
+          pr = r;
+          pc = k;
+        }
+      }
+    }
+    if (c === 0) first = big;
+    if (c === 10 && big < SECOND_NULL * first) {
+      dimension = 2;
+      if (big === 0) break;
+    }
+    if (pr !== c) {
+      for (let k = 0; k < 12; k++) {
+        const t = matrix[12 * c + k]!;
+        matrix[12 * c + k] = matrix[12 * pr + k]!;
+        matrix[12 * pr + k] = t;
+      }
+    }
+    if (pc !== c) {
+      for (let r = 0; r < 12; r++) {
+        const t = matrix[12 * r + c]!;
+        matrix[12 * r + c] = matrix[12 * r + pc]!;
+        matrix[12 * r + pc] = t;
+      }
+      const t = columns[c]!;
+      columns[c] = columns[pc]!;
+      columns[pc] = t;
+    }
+    for (let r = c + 1; r < 12; r++) {
+      const f = matrix[12 * r + c]! / matrix[13 * c]!;
+      if (f !== 0) for (let k = c; k < 12; k++) matrix[12 * r + k]! -= f * matrix[12 * c + k]!;
+    }
+  }
+  backSubstitute(nulls[0], 11, matrix[13 * 10] === 0 ? 10 : 11);
+  if (dimension === 2) backSubstitute(nulls[1], 10, 10);
+  return dimension;
+}
+
+/** Null vector from the first `rows` rows, with 1 at eliminated column `free` and 0 at the other free ones. */
+function backSubstitute(out: Float64Array, free: number, rows: number): void {
+  const x = mixed;
+  x.fill(0, rows);
+  x[free] = 1;
+  for (let r = rows - 1; r >= 0; r--) {
+    let sum = 0;
+    for (let k = r + 1; k <= free; k++) sum -= matrix[12 * r + k]! * x[k]!;
+    x[r] = sum / matrix[13 * r]!;
+  }
+  let norm = 0;
+  for (let k = 0; k < 12; k++) norm += x[k]! * x[k]!;
+  norm = 1 / Math.sqrt(norm);
+  for (let k = 0; k < 12; k++) out[columns[k]!] = norm * x[k]!;
+}
+
+/** Angle whose half tangent is the ratio of neighbouring powers in a vector of products t4ᵃ t5ᵇ at index 3a + b. */
+function tangentAngle(v: Float64Array, step: number, until: number, group: number): number {
+  let low = 0,
+    high = 0,
+    cross = 0;
+  for (let k = 0; k < until; k++) {
+    // For t5 only b = 0, 1 have a next power.
+    if (group === 3 && k % 3 === 2) continue;
+    const a = v[k]!,
+      b = v[k + step]!;
+    low += a * a;
+    high += b * b;
+    cross += a * b;
+  }
+  return 2 * Math.atan2(cross >= 0 ? Math.sqrt(high) : -Math.sqrt(high), Math.sqrt(low));
+}
+
+/** Mixtures (x, y pairs) of the two null vectors that are products of powers, from the shift by one power of t4 or t5. */
+function shiftRoots(byFifth: boolean): number[] {
+  const step = byFifth ? 1 : 3;
+  let uu = 0,
+    uv = 0,
+    vv = 0,
+    u1u = 0,
+    u1v = 0,
+    v1u = 0,
+    v1v = 0;
+  for (let k = 0; k < (byFifth ? 12 : 9); k++) {
+    if (byFifth && k % 3 === 2) continue;
+    const u = nulls[0][k]!,
+      v = nulls[1][k]!,
+      u1 = nulls[0][k + step]!,
+      v1 = nulls[1][k + step]!;
+    uu += u * u;
+    uv += u * v;
+    vv += v * v;
+    u1u += u1 * u;
+    u1v += u1 * v;
+    v1u += v1 * u;
+    v1v += v1 * v;
+  }
+  const det = uu * vv - uv * uv;
+  if (!(det > 1e-14 * uu * vv)) return [];
+  // T = (U0ᵀU0)⁻¹·U0ᵀU1, columns for u and v.
+  const t00 = (vv * u1u - uv * u1v) / det,
+    t10 = (uu * u1v - uv * u1u) / det,
+    t01 = (vv * v1u - uv * v1v) / det,
+    t11 = (uu * v1v - uv * v1u) / det;
+  const mean = 0.5 * (t00 + t11),
+    half = 0.5 * (t00 - t11);
+  const d = half * half + t01 * t10;
+  if (d < 0) return [];
+  const roots: number[] = [];
+  for (const r of [Math.sqrt(d), -Math.sqrt(d)]) {
+    const lambda = mean + r;
+    const a = t00 - lambda,
+      b = t11 - lambda;
+    if (Math.abs(t01) + Math.abs(a) > Math.abs(t10) + Math.abs(b)) roots.push(-t01, a);
+    else roots.push(b, -t10);
+  }
+  return roots;
+}
