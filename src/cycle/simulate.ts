@@ -3,11 +3,11 @@
  * the same cell, mover and options give the same record, bit for bit.
  *
  * Model and its limits are in docs/explanation/cycle.md. In short: every range is taken at one end (or in the middle) as
- * the pace says; a changed input is seen one scan time later; a pulse is accepted once it has been on for its width;
+ * the pace says; a changed input is seen one scan time later; a machine reacts to the rising edge of a pulse that lasts;
  * nothing fails and nobody interferes.
  */
 
-import type { Cell, Cell } from "../cell/model.ts";
+import type { Cell } from "../cell/model.ts";
 import { cycleBound } from "./bound.ts";
 import type { ActivityLog, Draft } from "./log.ts";
 import { buildNetwork } from "./network.ts";
