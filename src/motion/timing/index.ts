@@ -6,6 +6,22 @@
 export type { AxisRefusal } from "./axis-move.ts";
 export { type DoubleSPhases, doubleS, doubleSPhases } from "./double-s.ts";
 export type { AxisLimits } from "./limits.ts";
+export { type PathTimingOptions, timePath } from "./path-timing.ts";
+export type {
+  GroupLimits,
+  PathGroup,
+  PathLimitKind,
+  PathLimitName,
+  PathLimitSpan,
+  PathLimits,
+  PathRange,
+  PathState,
+  PathTiming,
+  PathTimingFailure,
+  PathTimingOutcome,
+  PathTorque,
+  TimedPath,
+} from "./path-types.ts";
 export {
   type AxisMotion,
   type AxisState,

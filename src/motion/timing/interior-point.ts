@@ -1,0 +1,614 @@
+/**
+ * Banded primal-dual interior-point method for {@link RetimeProblem}: minimises ∫dw/√x.
+ *
+ * Each constraint g(c) >= 0 has a slack and a multiplier; the Newton system of one iteration couples neighbouring spline
+ * coefficients only (half bandwidth 2) and is solved by a banded LDLᵀ. The right side J/√x of the jerk rows is convex where
+ * a concave function would be needed: its curvature is left out of the Hessian, which amounts to the convex-concave
+ * procedure with one Newton step per linearisation, so the matrix stays positive definite. No allocation in the loop.
+ *
+ * @source S. J. Wright, Primal-Dual Interior-Point Methods, 1997 (method, recalled); D. Verscheure et al., IEEE TAC 54(10),
+ * 2009 (x = ṡ² as the unknown); convex-concave procedure: A. L. Yuille, A. Rangarajan, Neural Computation 15, 2003 (recalled)
+ */
+import type { RetimeProblem } from "./retime-problem.ts";
+
+export interface InteriorPointResult {
+  readonly iterations: number;
+  /** Complementarity Σ slack · multiplier over the duration: the relative distance to the optimum, about. */
+  readonly gap: number;
+  /** Largest violation of a (normalised) constraint. */
+  readonly violation: number;
+}
+
+export class InteriorPoint {
+  private readonly p: RetimeProblem;
+  private readonly n: number;
+  /** Spline coefficients, n + 2. */
+  readonly c: Float64Array;
+  /** x and x' at knots, x'' on intervals. */
+  readonly x: Float64Array;
+  readonly x1: Float64Array;
+  readonly x2: Float64Array;
+  private readonly dx: Float64Array;
+  private readonly dx1: Float64Array;
+  private readonly dx2: Float64Array;
+  private readonly d0: Float64Array;
+  private readonly d1: Float64Array;
+  private readonly d2: Float64Array;
+  private readonly rhs: Float64Array;
+  private readonly slack: Float64Array;
+  private readonly dual: Float64Array;
+  private readonly residual: Float64Array;
+  private readonly dSlack: Float64Array;
+  private readonly dDual: Float64Array;
+  private readonly m: number;
+
+  constructor(problem: RetimeProblem) {
+    this.p = problem;
+    const n = problem.n;
+    this.n = n;
+    this.c = new Float64Array(n + 2);
+    this.x = new Float64Array(n + 1);
+    this.x1 = new Float64Array(n + 1);
+    this.x2 = new Float64Array(n);
+    this.dx = new Float64Array(n + 1);
+    this.dx1 = new Float64Array(n + 1);
+    this.dx2 = new Float64Array(n);
+    this.d0 = new Float64Array(n + 2);
+    this.d1 = new Float64Array(n + 2);
+    this.d2 = new Float64Array(n + 2);
+    this.rhs = new Float64Array(n + 2);
+    this.m =
+      n + 1 + 2 * problem.linear.rows + 2 * problem.jerk.rows + problem.normAcceleration.rows + problem.normJerk.rows;
+    this.slack = new Float64Array(this.m);
+    this.dual = new Float64Array(this.m);
+    this.residual = new Float64Array(this.m);
+    this.dSlack = new Float64Array(this.m);
+    this.dDual = new Float64Array(this.m);
+  }
+
+  /** Sets x to the given values and slopes at the knots as closely as the spline can. */
+  start(value: (knot: number) => number): void {
+    const { n, p } = this;
+    const { h } = p;
+    for (let k = 0; k <= n + 1; k++) {
+      // Coefficient k belongs to the middle of interval k - 1.
+      this.c[k] = k === 0 ? value(0) : k === n + 1 ? value(n) : (value(k - 1) + value(k)) / 2;
+    }
+    if (p.first) {
+      this.c[0] = p.first.x - (p.first.slope * h[0]!) / 2;
+      this.c[1] = p.first.x + (p.first.slope * h[0]!) / 2;
+    }
+    if (p.last) {
+      this.c[n] = p.last.x - (p.last.slope * h[n - 1]!) / 2;
+      this.c[n + 1] = p.last.x + (p.last.slope * h[n - 1]!) / 2;
+    }
+  }
+
+  private knots(c: Float64Array, x: Float64Array, x1: Float64Array, x2: Float64Array): void {
+    const { n } = this;
+    const { h } = this.p;
+    for (let k = 0; k <= n; k++) {
+      const before = h[k === 0 ? 0 : k - 1]!;
+      const after = h[k === n ? n - 1 : k]!;
+      const both = before + after;
+      const a = c[k]!;
+      const b = c[k + 1]!;
+      x[k] = (after * a + before * b) / both;
+      x1[k] = (2 * (b - a)) / both;
+    }
+    for (let k = 0; k < n; k++) x2[k] = (x1[k + 1]! - x1[k]!) / h[k]!;
+  }
+
+  /** Objective ∫dw/√x by Simpson's rule. */
+  private objective(): number {
+    const { n, x, x1, x2 } = this;
+    const { h } = this.p;
+    let total = 0;
+    for (let k = 0; k < n; k++) {
+      const w = h[k]!;
+      const mid = x[k]! + (w / 2) * (x1[k]! + (w / 4) * x2[k]!);
+      total += (w / 6) * (1 / Math.sqrt(x[k]!) + 4 / Math.sqrt(mid) + 1 / Math.sqrt(x[k + 1]!));
+    }
+    return total;
+  }
+
+  /**
+   * Constraint values into `residual` (their slack not yet taken off). Order: caps, linear hi/lo, jerk hi/lo, norms.
+   */
+  private values(g: Float64Array): void {
+    const { n, p, x, x1, x2 } = this;
+    let i = 0;
+    for (let k = 0; k <= n; k++) g[i++] = Number.isFinite(p.cap[k]!) ? 1 - x[k]! / p.cap[k]! : 1;
+    const lin = p.linear;
+    for (let k = 0; k <= n; k++) {
+      const room = p.knotRoom[k]!;
+      const xk = x[k]!;
+      const yk = x1[k]!;
+      for (let r = lin.start[k]!; r < lin.start[k + 1]!; r++) {
+        const o = 4 * r;
+        const v = lin.data[o]! * xk + lin.data[o + 1]! * yk;
+        g[i++] = room * lin.data[o + 2]! - v;
+        g[i++] = room * lin.data[o + 3]! + v;
+      }
+    }
+    const jerk = p.jerk;
+    const places = p.places;
+    const count = places.length;
+    const offsets = p.offsets;
+    for (let e = 0; e < count; e++) {
+      const k = places[e]!;
+      const t = offsets[e]!;
+      const zk = x2[k]!;
+      const yk = x1[k]! + t * zk;
+      const xk = x[k]! + t * (x1[k]! + (t * zk) / 2);
+      const room = p.jerkRoom[e]! / Math.sqrt(xk);
+      for (let r = jerk.start[e]!; r < jerk.start[e + 1]!; r++) {
+        const o = 3 * r;
+        const v = jerk.data[o]! * xk + jerk.data[o + 1]! * yk + jerk.data[o + 2]! * zk;
+        g[i++] = room - v;
+        g[i++] = room + v;
+      }
+    }
+    const na = p.normAcceleration;
+    for (let k = 0; k <= n; k++) {
+      const room = p.knotRoom[k]!;
+      for (let r = na.start[k]!; r < na.start[k + 1]!; r++) {
+        const o = 6 * r;
+        let sum = 0;
+        for (let d = 0; d < 3; d++) {
+          const v = na.data[o + d]! * x[k]! + na.data[o + 3 + d]! * x1[k]!;
+          sum += v * v;
+        }
+        g[i++] = (room * room - sum) / 2;
+      }
+    }
+    const nj = p.normJerk;
+    for (let e = 0; e < count; e++) {
+      const k = places[e]!;
+      const t = offsets[e]!;
+      const zk = x2[k]!;
+      const yk = x1[k]! + t * zk;
+      const xk = x[k]! + t * (x1[k]! + (t * zk) / 2);
+      const room = p.jerkRoom[e]!;
+      for (let r = nj.start[e]!; r < nj.start[e + 1]!; r++) {
+        const o = 9 * r;
+        let sum = 0;
+        for (let d = 0; d < 3; d++) {
+          const v = nj.data[o + d]! * xk + nj.data[o + 3 + d]! * yk + nj.data[o + 6 + d]! * zk;
+          sum += v * v;
+        }
+        g[i++] = ((room * room) / xk - sum) / 2;
+      }
+    }
+  }
+
+  /**
+   * Iterates from the present coefficients.
+   * @param resume keep slacks and multipliers of the solve before (the limits were changed a little)
+   * @param gap relative gap at which to stop   @param heat complementarity to start from, relative to the duration
+   */
+  solve(gap: number, heat: number, maxIterations: number, resume = false): InteriorPointResult {
+    const { n, p, c, x, x1, x2, slack, dual, residual, m, d0, d1, d2, rhs } = this;
+    const { h } = p;
+    this.knots(c, x, x1, x2);
+    this.values(residual);
+    let f = this.objective();
+    const mu0 = (heat * f) / m;
+    for (let i = 0; i < m; i++) {
+      slack[i] = Math.max(residual[i]!, resume ? 1e-3 : 0.02);
+      dual[i] = resume ? Math.max(dual[i]!, mu0 / slack[i]!) : mu0 / slack[i]!;
+    }
+    let iteration = 0;
+    let sigma = 0.2;
+    let comp = heat;
+    let violation = 0;
+    let change = Number.POSITIVE_INFINITY;
+    for (; iteration < maxIterations; iteration++) {
+      let sum = 0;
+      violation = 0;
+      for (let i = 0; i < m; i++) {
+        if (residual[i]! < -violation) violation = -residual[i]!;
+        residual[i] = residual[i]! - slack[i]!;
+        sum += slack[i]! * dual[i]!;
+      }
+      comp = sum / f;
+      if (comp < gap && violation < 1e-3 && change < gap) break;
+      const target = (sigma * sum) / m;
+      this.assemble(target);
+      if (p.first) this.fix(0);
+      if (p.last) this.fix(n);
+      factor(d0, d1, d2, n + 2);
+      substitute(d0, d1, d2, rhs, n + 2);
+      this.knots(rhs, this.dx, this.dx1, this.dx2);
+      // Steps.
+      this.slackSteps();
+      let primal = 1;
+      let dualStep = 1;
+      for (let i = 0; i < m; i++) {
+        const s = slack[i]!;
+        const z = dual[i]!;
+        const ds = this.dSlack[i]! + residual[i]!;
+        const dz = (target - z * ds) / s - z;
+        this.dSlack[i] = ds;
+        this.dDual[i] = dz;
+        if (s + primal * ds < 0.01 * s) primal = (-0.99 * s) / ds;
+        if (z + dualStep * dz < 0.01 * z) dualStep = (-0.99 * z) / dz;
+      }
+      for (let k = 0; k <= n; k++) {
+        const d = this.dx[k]!;
+        if (d < 0 && x[k]! + primal * d < 0.2 * x[k]!) primal = (-0.8 * x[k]!) / d;
+      }
+      for (let k = 0; k < n; k++) {
+        const w = h[k]!;
+        const mid = x[k]! + (w / 2) * (x1[k]! + (w / 4) * x2[k]!);
+        const d = this.dx[k]! + (w / 2) * (this.dx1[k]! + (w / 4) * this.dx2[k]!);
+        if (d < 0 && mid + primal * d < 0.2 * mid) primal = (-0.8 * mid) / d;
+      }
+      for (let k = 0; k < n + 2; k++) c[k] = c[k]! + primal * rhs[k]!;
+      for (let i = 0; i < m; i++) {
+        slack[i] = slack[i]! + primal * this.dSlack[i]!;
+        dual[i] = dual[i]! + dualStep * this.dDual[i]!;
+      }
+      this.knots(c, x, x1, x2);
+      this.values(residual);
+      const before = f;
+      f = this.objective();
+      change = Math.abs(f - before) / f;
+      const step = Math.min(primal, dualStep);
+      sigma = Math.max(0.05, Math.min(1, 1.2 * (1 - step)));
+    }
+    return { iterations: iteration, gap: comp, violation };
+  }
+
+  private fix(first: number): void {
+    const { d0, d1, d2, rhs } = this;
+    for (let k = first; k <= first + 1; k++) {
+      d0[k] = 1;
+      rhs[k] = 0;
+      d1[k] = 0;
+      d2[k] = 0;
+      if (k >= 1) d1[k - 1] = 0;
+      if (k >= 2) d2[k - 2] = 0;
+    }
+  }
+
+  /** Newton matrix (bands d0, d1, d2) and right side. */
+  private assemble(target: number): void {
+    const { n, p, x, x1, x2, slack, dual, residual, d0, d1, d2, rhs } = this;
+    const { h } = p;
+    d0.fill(0);
+    d1.fill(0);
+    d2.fill(0);
+    rhs.fill(0);
+    const lin = p.linear;
+    const na = p.normAcceleration;
+    const jerk = p.jerk;
+    const nj = p.normJerk;
+    const places = p.places;
+    const count = places.length;
+    const offsets = p.offsets;
+    let e = 0;
+    let iLin = n + 1;
+    let iJerk = iLin + 2 * lin.rows;
+    let iNa = iJerk + 2 * jerk.rows;
+    let iNj = iNa + na.rows;
+    for (let k = 0; k <= n; k++) {
+      const before = h[k === 0 ? 0 : k - 1]!;
+      const after = h[k === n ? n - 1 : k]!;
+      const both = before + after;
+      const xk = x[k]!;
+      const yk = x1[k]!;
+      const width = ((k === 0 ? 0 : before) + (k === n ? 0 : after)) / 6;
+      const root = 1 / Math.sqrt(xk);
+      const cube = root / xk;
+      let hxx = (0.75 * width * cube) / xk;
+      let hxy = 0;
+      let hyy = 0;
+      let bx = 0.5 * width * cube;
+      let by = 0;
+      {
+        const inv = Number.isFinite(p.cap[k]!) ? -1 / p.cap[k]! : 0;
+        const w = dual[k]! / slack[k]!;
+        hxx += w * inv * inv;
+        bx += inv * (target / slack[k]! - w * residual[k]!);
+      }
+      for (let r = lin.start[k]!; r < lin.start[k + 1]!; r++) {
+        const o = 4 * r;
+        const a = lin.data[o]!;
+        const b = lin.data[o + 1]!;
+        const wh = dual[iLin]! / slack[iLin]!;
+        const wl = dual[iLin + 1]! / slack[iLin + 1]!;
+        const w = wh + wl;
+        hxx += w * a * a;
+        hxy += w * a * b;
+        hyy += w * b * b;
+        const q = target / slack[iLin + 1]! - wl * residual[iLin + 1]! - (target / slack[iLin]! - wh * residual[iLin]!);
+        bx += q * a;
+        by += q * b;
+        iLin += 2;
+      }
+      for (let r = na.start[k]!; r < na.start[k + 1]!; r++) {
+        const o = 6 * r;
+        let gx = 0;
+        let gy = 0;
+        const w = dual[iNa]! / slack[iNa]!;
+        const z = dual[iNa]!;
+        for (let d = 0; d < 3; d++) {
+          const a = na.data[o + d]!;
+          const b = na.data[o + 3 + d]!;
+          const v = a * xk + b * yk;
+          gx -= v * a;
+          gy -= v * b;
+          hxx += z * a * a;
+          hxy += z * a * b;
+          hyy += z * b * b;
+        }
+        hxx += w * gx * gx;
+        hxy += w * gx * gy;
+        hyy += w * gy * gy;
+        const q = target / slack[iNa]! - w * residual[iNa]!;
+        bx += q * gx;
+        by += q * gy;
+        iNa++;
+      }
+      // x = (after a + before b)/both, x' = 2(b - a)/both.
+      const xa = after / both;
+      const xb = before / both;
+      const ya = -2 / both;
+      const yb = 2 / both;
+      d0[k] = d0[k]! + hxx * xa * xa + 2 * hxy * xa * ya + hyy * ya * ya;
+      d1[k] = d1[k]! + hxx * xa * xb + hxy * (xa * yb + xb * ya) + hyy * ya * yb;
+      d0[k + 1] = d0[k + 1]! + hxx * xb * xb + 2 * hxy * xb * yb + hyy * yb * yb;
+      rhs[k] = rhs[k]! + bx * xa + by * ya;
+      rhs[k + 1] = rhs[k + 1]! + bx * xb + by * yb;
+    }
+    for (let k = 0; k < n; k++) {
+      const w = h[k]!;
+      const before = h[k === 0 ? 0 : k - 1]!;
+      const after = h[k === n - 1 ? n - 1 : k + 1]!;
+      // Left knot from c[k], c[k+1]; right knot from c[k+1], c[k+2].
+      const lb = before + w;
+      const rb = w + after;
+      const lxa = w / lb;
+      const lxb = before / lb;
+      const ly = 2 / lb;
+      const ry = 2 / rb;
+      const za = ly / w;
+      const zb = -(ly + ry) / w;
+      const zc = ry / w;
+      // Middle point for Simpson's rule: x + w/2 x' + w²/8 x''.
+      const mid = x[k]! + (w / 2) * (x1[k]! + (w / 4) * x2[k]!);
+      const rootM = 1 / Math.sqrt(mid);
+      const cubeM = rootM / mid;
+      const mh = (0.5 * w * cubeM) / mid;
+      const mb = (w / 3) * cubeM;
+      const ma = lxa - (w / 2) * ly + (w * w * za) / 8;
+      const mm = lxb + (w / 2) * ly + (w * w * zb) / 8;
+      const mc = (w * w * zc) / 8;
+      let h00 = mh * ma * ma;
+      let h01 = mh * ma * mm;
+      let h02 = mh * ma * mc;
+      let h11 = mh * mm * mm;
+      let h12 = mh * mm * mc;
+      let h22 = mh * mc * mc;
+      let b0 = mb * ma;
+      let b1 = mb * mm;
+      let b2 = mb * mc;
+      for (; e < count && places[e] === k; e++) {
+        const t = offsets[e]!;
+        const zk = x2[k]!;
+        const yk = x1[k]! + t * zk;
+        const xk = x[k]! + t * (x1[k]! + (t * zk) / 2);
+        const room = p.jerkRoom[e]!;
+        const qx = (-0.5 * room) / (xk * Math.sqrt(xk));
+        let hxx = 0;
+        let hxy = 0;
+        let hxz = 0;
+        let hyy = 0;
+        let hyz = 0;
+        let hzz = 0;
+        let bx = 0;
+        let by = 0;
+        let bz = 0;
+        for (let r = jerk.start[e]!; r < jerk.start[e + 1]!; r++) {
+          const o = 3 * r;
+          const a = jerk.data[o]!;
+          const b = jerk.data[o + 1]!;
+          const g = jerk.data[o + 2]!;
+          const wh = dual[iJerk]! / slack[iJerk]!;
+          const wl = dual[iJerk + 1]! / slack[iJerk + 1]!;
+          const qh = target / slack[iJerk]! - wh * residual[iJerk]!;
+          const ql = target / slack[iJerk + 1]! - wl * residual[iJerk + 1]!;
+          const sum = wh + wl;
+          // Gradients (qx - a, -b, -g) and (qx + a, b, g).
+          const cross = (wl - wh) * qx + sum * a;
+          hxx += sum * (qx * qx + a * a) + 2 * (wl - wh) * qx * a;
+          hxy += cross * b;
+          hxz += cross * g;
+          hyy += sum * b * b;
+          hyz += sum * b * g;
+          hzz += sum * g * g;
+          const q = ql - qh;
+          bx += (qh + ql) * qx + q * a;
+          by += q * b;
+          bz += q * g;
+          iJerk += 2;
+        }
+        for (let r = nj.start[e]!; r < nj.start[e + 1]!; r++) {
+          const o = 9 * r;
+          const z = dual[iNj]!;
+          const wgt = z / slack[iNj]!;
+          let gx = (-0.5 * room * room) / (xk * xk);
+          let gy = 0;
+          let gz = 0;
+          for (let d = 0; d < 3; d++) {
+            const a = nj.data[o + d]!;
+            const b = nj.data[o + 3 + d]!;
+            const g = nj.data[o + 6 + d]!;
+            const v = a * xk + b * yk + g * zk;
+            gx -= v * a;
+            gy -= v * b;
+            gz -= v * g;
+            hxx += z * a * a;
+            hxy += z * a * b;
+            hxz += z * a * g;
+            hyy += z * b * b;
+            hyz += z * b * g;
+            hzz += z * g * g;
+          }
+          hxx += wgt * gx * gx;
+          hxy += wgt * gx * gy;
+          hxz += wgt * gx * gz;
+          hyy += wgt * gy * gy;
+          hyz += wgt * gy * gz;
+          hzz += wgt * gz * gz;
+          const q = target / slack[iNj]! - wgt * residual[iNj]!;
+          bx += q * gx;
+          by += q * gy;
+          bz += q * gz;
+          iNj++;
+        }
+        // Rows of the map from (c[k], c[k+1], c[k+2]) to (x, x', x'').
+        const half = (t * t) / 2;
+        const xa = lxa - t * ly + half * za;
+        const xb = lxb + t * ly + half * zb;
+        const xc = half * zc;
+        const ya = t * za - ly;
+        const yb = t * zb + ly;
+        const yc = t * zc;
+        const pxa = hxx * xa + hxy * ya + hxz * za;
+        const pya = hxy * xa + hyy * ya + hyz * za;
+        const pza = hxz * xa + hyz * ya + hzz * za;
+        const pxb = hxx * xb + hxy * yb + hxz * zb;
+        const pyb = hxy * xb + hyy * yb + hyz * zb;
+        const pzb = hxz * xb + hyz * yb + hzz * zb;
+        const pxc = hxx * xc + hxy * yc + hxz * zc;
+        const pyc = hxy * xc + hyy * yc + hyz * zc;
+        const pzc = hxz * xc + hyz * yc + hzz * zc;
+        h00 += xa * pxa + ya * pya + za * pza;
+        h01 += xa * pxb + ya * pyb + za * pzb;
+        h02 += xa * pxc + ya * pyc + za * pzc;
+        h11 += xb * pxb + yb * pyb + zb * pzb;
+        h12 += xb * pxc + yb * pyc + zb * pzc;
+        h22 += xc * pxc + yc * pyc + zc * pzc;
+        b0 += bx * xa + by * ya + bz * za;
+        b1 += bx * xb + by * yb + bz * zb;
+        b2 += bx * xc + by * yc + bz * zc;
+      }
+      d0[k] = d0[k]! + h00;
+      d1[k] = d1[k]! + h01;
+      d2[k] = d2[k]! + h02;
+      d0[k + 1] = d0[k + 1]! + h11;
+      d1[k + 1] = d1[k + 1]! + h12;
+      d0[k + 2] = d0[k + 2]! + h22;
+      rhs[k] = rhs[k]! + b0;
+      rhs[k + 1] = rhs[k + 1]! + b1;
+      rhs[k + 2] = rhs[k + 2]! + b2;
+    }
+  }
+
+  /** First-order change of every constraint for the step in dx, dx1, dx2, into dSlack. */
+  private slackSteps(): void {
+    const { n, p, x, x1, x2, dx, dx1, dx2, dSlack } = this;
+    let i = 0;
+    for (let k = 0; k <= n; k++) dSlack[i++] = Number.isFinite(p.cap[k]!) ? -dx[k]! / p.cap[k]! : 0;
+    const lin = p.linear;
+    for (let k = 0; k <= n; k++) {
+      const xk = dx[k]!;
+      const yk = dx1[k]!;
+      for (let r = lin.start[k]!; r < lin.start[k + 1]!; r++) {
+        const v = lin.data[4 * r]! * xk + lin.data[4 * r + 1]! * yk;
+        dSlack[i++] = -v;
+        dSlack[i++] = v;
+      }
+    }
+    const jerk = p.jerk;
+    const places = p.places;
+    const count = places.length;
+    const offsets = p.offsets;
+    for (let e = 0; e < count; e++) {
+      const k = places[e]!;
+      const t = offsets[e]!;
+      const zk = dx2[k]!;
+      const yk = dx1[k]! + t * zk;
+      const xk = dx[k]! + t * (dx1[k]! + (t * zk) / 2);
+      const at = x[k]! + t * (x1[k]! + (t * x2[k]!) / 2);
+      const room = ((-0.5 * p.jerkRoom[e]!) / (at * Math.sqrt(at))) * xk;
+      for (let r = jerk.start[e]!; r < jerk.start[e + 1]!; r++) {
+        const o = 3 * r;
+        const v = jerk.data[o]! * xk + jerk.data[o + 1]! * yk + jerk.data[o + 2]! * zk;
+        dSlack[i++] = room - v;
+        dSlack[i++] = room + v;
+      }
+    }
+    const na = p.normAcceleration;
+    for (let k = 0; k <= n; k++) {
+      for (let r = na.start[k]!; r < na.start[k + 1]!; r++) {
+        const o = 6 * r;
+        let sum = 0;
+        for (let d = 0; d < 3; d++) {
+          const a = na.data[o + d]!;
+          const b = na.data[o + 3 + d]!;
+          sum -= (a * x[k]! + b * x1[k]!) * (a * dx[k]! + b * dx1[k]!);
+        }
+        dSlack[i++] = sum;
+      }
+    }
+    const nj = p.normJerk;
+    for (let e = 0; e < count; e++) {
+      const k = places[e]!;
+      const t = offsets[e]!;
+      const zk = x2[k]!;
+      const yk = x1[k]! + t * zk;
+      const xk = x[k]! + t * (x1[k]! + (t * zk) / 2);
+      const dz = dx2[k]!;
+      const dy = dx1[k]! + t * dz;
+      const dxk = dx[k]! + t * (dx1[k]! + (t * dz) / 2);
+      const room = p.jerkRoom[e]!;
+      for (let r = nj.start[e]!; r < nj.start[e + 1]!; r++) {
+        const o = 9 * r;
+        let sum = ((-0.5 * room * room) / (xk * xk)) * dxk;
+        for (let d = 0; d < 3; d++) {
+          const a = nj.data[o + d]!;
+          const b = nj.data[o + 3 + d]!;
+          const g = nj.data[o + 6 + d]!;
+          sum -= (a * xk + b * yk + g * zk) * (a * dxk + b * dy + g * dz);
+        }
+        dSlack[i++] = sum;
+      }
+    }
+  }
+}
+
+/** LDLᵀ of a symmetric pentadiagonal matrix in place: D in d0, the two subdiagonals of L in d1, d2. */
+function factor(d0: Float64Array, d1: Float64Array, d2: Float64Array, n: number): void {
+  for (let k = 0; k < n; k++) {
+    const pivot = d0[k]!;
+    if (k + 1 < n) {
+      const a = d1[k]!;
+      const l1 = a / pivot;
+      d0[k + 1] = d0[k + 1]! - l1 * a;
+      d1[k] = l1;
+      if (k + 2 < n) {
+        const b = d2[k]!;
+        const l2 = b / pivot;
+        d1[k + 1] = d1[k + 1]! - l2 * a;
+        d0[k + 2] = d0[k + 2]! - l2 * b;
+        d2[k] = l2;
+      }
+    }
+  }
+}
+
+function substitute(d0: Float64Array, l1: Float64Array, l2: Float64Array, b: Float64Array, n: number): void {
+  for (let k = 0; k < n; k++) {
+    if (k >= 1) b[k] = b[k]! - l1[k - 1]! * b[k - 1]!;
+    if (k >= 2) b[k] = b[k]! - l2[k - 2]! * b[k - 2]!;
+  }
+  for (let k = n - 1; k >= 0; k--) {
+    let v = b[k]! / d0[k]!;
+    if (k + 1 < n) v -= l1[k]! * b[k + 1]!;
+    if (k + 2 < n) v -= l2[k]! * b[k + 2]!;
+    b[k] = v;
+  }
+}

@@ -1,0 +1,105 @@
+/** Timing along a path: the function the path planner calls. */
+import { ContractError } from "../../math/contract-error.ts";
+import { limitSpans } from "./limit-spans.ts";
+import type { PathLimitSpan, PathLimits, PathState, PathTimingOutcome, TimedPath } from "./path-types.ts";
+import { LIMIT, limitId, limitName, PathUse, requirePathLimits } from "./path-use.ts";
+import { retimeStretch } from "./retime.ts";
+import { ProfileLaw, straightLaw } from "./straight-law.ts";
+
+export interface PathTimingOptions {
+  /** Intervals of the numerical grid before refinement. Default 48. */
+  readonly intervals?: number;
+}
+
+/** What every law of a whole path offers. */
+interface Law {
+  readonly duration: number;
+  sample(time: number, out: PathState): void;
+  timeAt(s: number): number;
+}
+
+/**
+ * Least-time motion along a path from rest to rest (ṡ = s̈ = 0 at both ends) under limits of speed, acceleration and jerk
+ * of channels and channel groups, and of torque.
+ */
+export function timePath(path: TimedPath, limits: PathLimits, options: PathTimingOptions = {}): PathTimingOutcome {
+  requirePathLimits(path, limits);
+  if (limits.ranges?.some((range) => range.constantSpeed !== undefined)) {
+    throw new ContractError("timePath: constantSpeed is not available yet");
+  }
+  const use = new PathUse(path, limits);
+  const unlimited = withoutAcceleration(use);
+  if (unlimited !== undefined) return { ok: false, reason: "no acceleration limit", s: unlimited };
+  const heavy = torqueAtRest(use);
+  if (heavy) return heavy;
+  const profile = straightLaw(use);
+  if (profile) return outcome(use, new ProfileLaw(profile), "closed form");
+  const borders = bordersOf(path, limits);
+  const retimed = retimeStretch(use, 0, path.length, undefined, undefined, borders, {
+    intervals: options.intervals ?? 48,
+    least: 6,
+  });
+  return outcome(use, retimed.law, "re-timed");
+}
+
+function outcome(use: PathUse, law: Law, method: "closed form" | "re-timed" | "reachability"): PathTimingOutcome {
+  let spans: readonly PathLimitSpan[] | undefined;
+  return {
+    ok: true,
+    duration: law.duration,
+    method,
+    sample: (time, out) => law.sample(time, out),
+    timeAt: (s) => law.timeAt(s),
+    get limits() {
+      spans ??= limitSpans(use, law.duration, (t, out) => law.sample(t, out), SPAN_SAMPLES);
+      return spans;
+    },
+  };
+}
+
+const SPAN_SAMPLES = 256;
+
+/** Breaks and range borders inside the path, ascending. */
+export function bordersOf(path: TimedPath, limits: PathLimits): number[] {
+  const all = [...path.breaks, ...(limits.ranges ?? []).flatMap((range) => [range.from, range.to])];
+  const sorted = all.filter((s) => s > 0 && s < path.length).sort((a, b) => a - b);
+  return sorted.filter((s, i) => i === 0 || s - sorted[i - 1]! > 1e-9 * path.length);
+}
+
+/** A place where something moves but no moving channel or group has an acceleration or jerk limit. */
+function withoutAcceleration(use: PathUse): number | undefined {
+  const { path, limits } = use;
+  for (const share of [0.123, 0.5, 0.871]) {
+    const s = share * path.length;
+    path.evaluate(s, use.c, use.c1, use.c2, use.c3);
+    let limited = false;
+    for (let i = 0; i < path.channels; i++) {
+      if (use.c1[i] !== 0 && Math.min(limits.acceleration[i]!, limits.jerk[i]!) < Number.POSITIVE_INFINITY)
+        limited = true;
+    }
+    for (const group of limits.groups) {
+      if (Math.min(group.acceleration, group.jerk) === Number.POSITIVE_INFINITY) continue;
+      for (let i = group.first; i < group.first + group.size; i++) if (use.c1[i] !== 0) limited = true;
+    }
+    if (!limited) return s;
+  }
+  return undefined;
+}
+
+/** The first place of a coarse scan where holding still takes (nearly) all of a torque limit. */
+function torqueAtRest(use: PathUse): PathTimingOutcome | undefined {
+  const torque = use.limits.torque;
+  if (!torque) return undefined;
+  const steps = 32;
+  for (let k = 0; k <= steps; k++) {
+    const s = (use.path.length * k) / steps;
+    torque.coefficients(s, use.ta, use.tb, use.tc);
+    for (let i = 0; i < torque.rows; i++) {
+      const share = Math.abs(use.tc[i]!) / torque.limit[i]!;
+      if (share > 1 - 1e-6) {
+        return { ok: false, reason: "torque at rest", s, limit: limitName(limitId(LIMIT.torque, i)), use: share };
+      }
+    }
+  }
+  return undefined;
+}
