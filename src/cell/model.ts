@@ -5,6 +5,7 @@
 import type { Pose } from "../math/pose.ts";
 import type { Amperes, Kilograms, Metres, MetresPerSecond, MetresPerSecond2, Newtons, Seconds } from "../math/units.ts";
 import type { ArmDescription, InertiaDescription } from "./arm-description.ts";
+import type { Guarding } from "./guarding.ts";
 import type { SourcePlace } from "./issue.ts";
 import type { PlacedShape, Shape } from "./shapes.ts";
 import type { Routine } from "./steps.ts";
@@ -201,6 +202,8 @@ export interface Tool {
   /** Everything bolted to the flange, without parts, in the flange frame; undefined when masses are not stated. */
   readonly inertia?: InertiaDescription;
   readonly shapes: readonly PlacedShape[];
+  /** Tool centre point of a tool without grippers. */
+  readonly flangeFromTcp?: Pose;
 }
 
 export interface NamedPose {
@@ -225,6 +228,8 @@ export interface Scene {
   /** Shapes fixed in the world, owner frame = world. */
   readonly shapes: readonly PlacedShape[];
   readonly zones: ReadonlyMap<string, Zone>;
+  /** Where people stand: worldFromPlace by name. */
+  readonly operatorPlaces?: ReadonlyMap<string, Pose>;
 }
 
 export interface Production {
@@ -232,6 +237,16 @@ export interface Production {
   readonly target?: number;
   readonly shift?: { readonly hours: number; readonly perDay: number; readonly daysPerWeek: number };
   readonly batches: readonly { readonly part: string; readonly quantity: number }[];
+  /** Stops by name: mean time between them, and how long one lasts. */
+  readonly stops?: ReadonlyMap<string, { readonly every: Seconds; readonly time: TimeRange }>;
+  /** Amounts of money in the stated currency; interest as a share per year. */
+  readonly costs?: {
+    readonly currency?: string;
+    readonly investment?: number;
+    readonly savingPerYear?: number;
+    readonly years?: number;
+    readonly interest?: number;
+  };
 }
 
 /** Defaults for motions, overridden in a step. */
@@ -266,6 +281,7 @@ export interface Cell {
   readonly home: readonly number[];
   readonly motion: MotionDefaults;
   readonly production: Production | undefined;
+  readonly guarding?: Guarding;
   /** Place in the source of a path such as ["routines", "load", 3]; the nearest enclosing place when the path itself is not written. */
   locate(path: readonly (string | number)[]): SourcePlace;
 }

@@ -1,0 +1,473 @@
+/** `arm`: a joint table or a URDF file, with limits, masses and shapes. */
+import { compose, identityPose, type Pose } from "../../math/pose.ts";
+import type {
+  ArmDescription,
+  InertiaDescription,
+  JointDescription,
+  LinkDescription,
+  RatedLoad,
+} from "../arm-description.ts";
+import { type DhRow, jointsFromDh } from "../dh.ts";
+import { itemsOf, listOf, mapOf, may, need, range, readLike, record } from "../form/collections.ts";
+import { given, type JsonSchema, type Kind, type Reading, refined } from "../form/kind.ts";
+import { bodyFrom, massFields } from "../form/mass.ts";
+import { missingName } from "../form/names.ts";
+import { poseInKind, poseKind } from "../form/poses.ts";
+import { type MeasureName, measures } from "../form/quantity.ts";
+import { newName, quantity, readQuantity, text, word } from "../form/scalars.ts";
+import { ownShapes } from "../form/shapes.ts";
+import type { Loaded } from "../issue.ts";
+import { reframeInertia, reframeShape } from "../reframe.ts";
+import type { PlacedShape } from "../shapes.ts";
+import { isNothing, type Written } from "../text/written.ts";
+
+/** Reads the text of a URDF file; given to the loader from a higher floor. */
+export type ArmReader = (
+  text: string,
+  file: string,
+  options: { readonly base?: string; readonly tip?: string },
+) => Loaded<ArmDescription>;
+
+export interface ReadArm {
+  readonly arm: ArmDescription;
+  /** Frame and pose of the base. */
+  readonly mount: { readonly frame: string; readonly pose: Pose };
+}
+
+/** A quantity that is turning for a revolute joint and sliding for a prismatic one; which of the two is decided by the row. */
+function eitherQuantity(
+  turning: MeasureName,
+  sliding: MeasureName,
+): Kind<(kind: JointKind, reading: Reading) => number | undefined> {
+  const [turn, slide] = [
+    quantity(turning, { above: `0 ${measures[turning].units[0]}` }),
+    quantity(sliding, { above: `0 ${measures[sliding].units[0]}` }),
+  ];
+  return {
+    expected: turn.expected,
+    read: (at) => (kind, reading) => (kind === "prismatic" ? slide : turn).read(at, reading),
+    schema: (parts) => ({ anyOf: [turn.schema(parts), slide.schema(parts)] }),
+  };
+}
+
+type JointKind = JointDescription["kind"];
+
+const jointRange: Kind<(kind: JointKind, reading: Reading) => { min: number; max: number } | undefined> = {
+  expected: "a range such as [-170, 170 deg], or none",
+  read: (at) => (kind, reading) => {
+    if (at.kind === "scalar" && !at.quoted && at.text === "none")
+      return { min: Number.NEGATIVE_INFINITY, max: Number.POSITIVE_INFINITY };
+    const found = range(kind === "prismatic" ? "length" : "angle").read(at, reading);
+    if (found && found.min === found.max)
+      return reading.log.wrong(
+        "range-order",
+        at,
+        "a range with room between its ends",
+        "Correct one of the two values.",
+      );
+    return found;
+  },
+  schema: (parts): JsonSchema => ({
+    anyOf: [range("angle").schema(parts), range("length").schema(parts), { const: "none" }],
+  }),
+};
+
+const limitFields = {
+  acceleration: may(eitherQuantity("turnAcceleration", "acceleration"), "largest acceleration"),
+  jerk: may(eitherQuantity("turnJerk", "jerk"), "largest jerk"),
+  torque: may(eitherQuantity("torque", "force"), "largest torque (force for a prismatic joint)"),
+  "motor inertia": may(motorInertia(), "inertia of the drive seen at the joint (mass for a prismatic joint)"),
+};
+
+function motorInertia(): Kind<(kind: JointKind, reading: Reading) => number | undefined> {
+  const [turn, slide] = [quantity("inertia", { atLeast: "0 kg m^2" }), quantity("mass", { atLeast: "0 kg" })];
+  return {
+    expected: turn.expected,
+    read: (at) => (kind, reading) => (kind === "prismatic" ? slide : turn).read(at, reading),
+    schema: (parts) => ({ anyOf: [turn.schema(parts), slide.schema(parts)] }),
+  };
+}
+
+interface JointRow {
+  readonly dh: DhRow;
+  readonly limits: Omit<JointDescription, "kind" | "parentFromJoint" | "axis">;
+  readonly written: Written;
+}
+
+const jointRow: Kind<JointRow> = refined(
+  record(
+    "a joint",
+    {
+      name: need(newName, "name of the joint"),
+      kind: may(word(["revolute", "prismatic"] as const), "revolute if left out"),
+      a: may(quantity("length"), "link length a"),
+      alpha: may(quantity("angle"), "link twist alpha"),
+      d: may(quantity("length"), "offset d; the joint value of a prismatic joint is added to it"),
+      theta: may(quantity("angle"), "angle theta; the joint value of a revolute joint is added to it"),
+      range: need(jointRange, "lowest and highest joint value, [-170, 170 deg], or none"),
+      speed: need(eitherQuantity("turnSpeed", "speed"), "largest speed, such as 180 deg/s"),
+      ...limitFields,
+    },
+    { note: true },
+  ),
+  (value, _at, reading): JointRow | undefined => {
+    const kind = value.kind ?? "revolute";
+    const own = limitsFrom(value, kind, reading);
+    if (own === undefined) return undefined;
+    const { min = Number.NEGATIVE_INFINITY, max = Number.POSITIVE_INFINITY } = own;
+    return {
+      dh: { kind, a: value.a ?? 0, alpha: value.alpha ?? 0, d: value.d ?? 0, theta: value.theta ?? 0 },
+      limits: {
+        name: value.name,
+        min,
+        max,
+        velocity: own.velocity ?? Number.POSITIVE_INFINITY,
+        acceleration: own.acceleration ?? Number.POSITIVE_INFINITY,
+        jerk: own.jerk ?? Number.POSITIVE_INFINITY,
+        torque: own.torque ?? Number.POSITIVE_INFINITY,
+        motorInertia: own.motorInertia ?? 0,
+      },
+      written: value.written,
+    };
+  },
+);
+
+type Deferred<T> = (kind: JointKind, reading: Reading) => T | undefined;
+interface WrittenLimits {
+  readonly range?: Deferred<{ min: number; max: number }>;
+  readonly speed?: Deferred<number>;
+  readonly acceleration?: Deferred<number>;
+  readonly jerk?: Deferred<number>;
+  readonly torque?: Deferred<number>;
+  readonly "motor inertia"?: Deferred<number>;
+}
+type Limits = {
+  -readonly [K in "min" | "max" | "velocity" | "acceleration" | "jerk" | "torque" | "motorInertia"]?: number;
+};
+
+/** Reads what is written, by the joint's kind; undefined after an issue. */
+function limitsFrom(value: WrittenLimits, kind: JointKind, reading: Reading): Limits | undefined {
+  const before = reading.log.count;
+  const ends = value.range?.(kind, reading);
+  const limits = given({
+    min: ends?.min,
+    max: ends?.max,
+    velocity: value.speed?.(kind, reading),
+    acceleration: value.acceleration?.(kind, reading),
+    jerk: value.jerk?.(kind, reading),
+    torque: value.torque?.(kind, reading),
+    motorInertia: value["motor inertia"]?.(kind, reading),
+  });
+  return reading.log.count === before ? limits : undefined;
+}
+
+interface WrittenLink {
+  readonly inertia: InertiaDescription | undefined;
+  readonly shapes: readonly PlacedShape[];
+}
+
+const link: Kind<WrittenLink> = refined(
+  record(
+    "a link",
+    {
+      ...massFields,
+      mass: may(quantity("mass", { atLeast: "0 kg" }), "mass"),
+      shapes: may(ownShapes, "shapes in the link's frame"),
+    },
+    { note: true },
+  ),
+  (value, at, reading) => {
+    const before = reading.log.count;
+    const shapes = value.shapes ?? [];
+    const inertia = bodyFrom(value, shapes, at, reading);
+    return reading.log.count === before ? { inertia, shapes } : undefined;
+  },
+);
+
+/** One entry per joint, `none` where unknown. */
+function perJoint(name: MeasureName): Kind<readonly (number | undefined)[]> {
+  const measure = measures[name];
+  const expected = `a list with ${measure.name} or none for each joint`;
+  const unknown = (at: Written) => at.kind === "scalar" && at.text.trim() === "none";
+  return {
+    expected,
+    read(at, reading) {
+      const items = itemsOf(at);
+      if (items === undefined)
+        return reading.log.wrong(
+          "wrong-type",
+          at,
+          expected,
+          `Write [none, ${measure.sample}, …], one entry for each joint.`,
+        );
+      const stated = items.filter((item) => !unknown(item));
+      const values =
+        stated.length === 0 ? [] : readLike(stated, measure, `${measure.name} such as ${measure.sample}`, reading);
+      if (values === undefined) return undefined;
+      const wrong = values.findIndex((value) => !(value >= 0));
+      if (wrong >= 0)
+        return reading.log.wrong("out-of-range", stated[wrong]!, `${measure.name} of at least 0`, "Correct the value.");
+      let next = 0;
+      return items.map((item) => (unknown(item) ? undefined : values[next++]));
+    },
+    schema: (parts) => ({
+      type: "array",
+      items: { anyOf: [{ const: "none" }, quantity(name).schema(parts), { type: "number" }] },
+      description: expected,
+    }),
+  };
+}
+
+const form = record(
+  "an arm",
+  {
+    name: may(text, "name of the arm"),
+    dh: may(word(["standard", "modified"] as const), "convention of the joint table"),
+    joints: may(listOf("the joint table", jointRow, 3, 7), "rows of the joint table, base to wrist"),
+    links: may(mapOf("links by name", link), "masses and shapes, by link: base, then the joint that moves the link"),
+    flange: may(poseKind, "pose of the flange in the last link frame"),
+    urdf: may(text, "URDF file"),
+    base: may(text, "link of the URDF file at which the arm begins"),
+    tip: may(text, "link of the URDF file that is the flange"),
+    limits: may(
+      mapOf(
+        "limits by joint",
+        record(
+          "limits of a joint",
+          {
+            range: may(jointRange, "lowest and highest joint value"),
+            speed: may(eitherQuantity("turnSpeed", "speed"), "largest speed"),
+            ...limitFields,
+          },
+          { note: true },
+        ),
+        { anyKey: true },
+      ),
+      "limits that replace those of the URDF file, by joint",
+    ),
+    mount: may(poseInKind, "pose of the arm base, in the world if no frame is named"),
+    "rated load": may(
+      record("the rated load", {
+        mass: need(quantity("mass", { above: "0 kg" }), "largest mass at the flange"),
+        distance: may(
+          quantity("length", { atLeast: "0 mm" }),
+          "largest distance of its centre of mass from the flange centre",
+        ),
+        moments: may(perJoint("torque"), "largest static moment about each joint"),
+        inertias: may(perJoint("inertia"), "largest inertia about each joint"),
+      }),
+      "what the maker allows at the flange",
+    ),
+    "tool limits": may(
+      record("tool limits", {
+        speed: may(quantity("speed", { above: "0 mm/s" }), "of the tool centre point"),
+        acceleration: may(quantity("acceleration", { above: "0 m/s^2" }), "of the tool centre point"),
+        jerk: may(quantity("jerk", { above: "0 m/s^3" }), "of the tool centre point"),
+        "turn speed": may(quantity("turnSpeed", { above: "0 deg/s" }), "of the tool"),
+        "turn acceleration": may(quantity("turnAcceleration", { above: "0 deg/s^2" }), "of the tool"),
+      }),
+      "limits at the tool centre point",
+    ),
+    repeatability: may(quantity("length", { atLeast: "0 mm" }), "pose repeatability after ISO 9283"),
+  },
+  { note: true, exactlyOne: [["joints", "urdf"]] },
+);
+
+const ONLY_TABLE = ["dh", "links", "flange"];
+const ONLY_URDF = ["base", "tip", "limits"];
+
+/** The arm section; `readUrdf` reads the text of the file named by a scalar. */
+export function armKind(
+  readUrdf: (
+    at: Written,
+    file: string,
+    options: { base?: string; tip?: string },
+    reading: Reading,
+  ) => ArmDescription | undefined,
+): Kind<ReadArm> {
+  return refined(form, (value, at, reading): ReadArm | undefined => {
+    const before = reading.log.count;
+    const [origin, others] = value.joints ? ["a joint table", ONLY_URDF] : ["a URDF file", ONLY_TABLE];
+    for (const { key, keySpot } of value.written.entries)
+      if (others.includes(key))
+        reading.log.add(
+          "conflicting-keys",
+          keySpot,
+          `${key} with ${origin}`,
+          `keys of ${origin} only`,
+          `Remove ${key}.`,
+        );
+    let arm: ArmDescription | undefined;
+    if (value.joints) {
+      if (value.name === undefined)
+        reading.log.add("missing-key", at, "an arm without name", "name: some text", "Add name.");
+      if (value.dh === undefined)
+        reading.log.add(
+          "missing-key",
+          at,
+          "a joint table without dh",
+          "dh: standard or modified",
+          "Say which convention the table follows: dh: standard.",
+        );
+      arm = fromTable(
+        value.name ?? "",
+        value.joints,
+        value.dh ?? "standard",
+        value.links,
+        value.flange?.pose ?? identityPose(),
+        reading,
+        value.written.entries.find(({ key }) => key === "links")?.value,
+      );
+    } else {
+      const file = value.written.entries.find(({ key }) => key === "urdf")!.value;
+      const read = readUrdf(file, value.urdf!, given({ base: value.base, tip: value.tip }), reading);
+      const limits = value.written.entries.find(({ key }) => key === "limits")?.value;
+      arm = read && {
+        ...read,
+        ...(value.name === undefined ? {} : { name: value.name }),
+        joints: overridden(read.joints, value.limits, limits, reading),
+      };
+    }
+    if (arm === undefined) return undefined;
+    if (arm.joints.length < 3 || arm.joints.length > 7)
+      return reading.log.report(
+        "wrong-length",
+        at,
+        `an arm of ${arm.joints.length} joints`,
+        "3 to 7 joints",
+        "Check base and tip.",
+      );
+    const load = value["rated load"];
+    for (const key of ["moments", "inertias"] as const)
+      if (load?.[key] && load[key].length !== arm.joints.length) {
+        const list = load.written.entries.find((entry) => entry.key === key)!.value;
+        reading.log.add(
+          "wrong-length",
+          list,
+          `${load[key].length} entries`,
+          `one for each of the ${arm.joints.length} joints`,
+          "Add or remove entries; write none where unknown.",
+        );
+      }
+    const tool = value["tool limits"];
+    if (reading.log.count !== before) return undefined;
+    const ratedLoad: RatedLoad | undefined =
+      load && given({ mass: load.mass, distance: load.distance, moments: load.moments, inertias: load.inertias });
+    return {
+      arm: given({
+        ...arm,
+        ratedLoad,
+        toolSpeed: tool?.speed ?? arm.toolSpeed,
+        toolAcceleration: tool?.acceleration ?? arm.toolAcceleration,
+        toolJerk: tool?.jerk ?? arm.toolJerk,
+        toolTurnSpeed: tool?.["turn speed"] ?? arm.toolTurnSpeed,
+        toolTurnAcceleration: tool?.["turn acceleration"] ?? arm.toolTurnAcceleration,
+        repeatability: value.repeatability ?? arm.repeatability,
+      }) as ArmDescription,
+      mount: { frame: value.mount?.in ?? "world", pose: value.mount?.pose ?? identityPose() },
+    };
+  });
+}
+
+function fromTable(
+  name: string,
+  rows: readonly JointRow[],
+  convention: "standard" | "modified",
+  links: ReadonlyMap<string, WrittenLink> | undefined,
+  lastFromFlange: Pose,
+  reading: Reading,
+  linksWritten: Written | undefined,
+): ArmDescription {
+  const known = ["base", ...rows.map(({ limits }) => limits.name)];
+  rows.forEach(({ limits, written }, i) => {
+    if (known.indexOf(limits.name) !== i + 1) {
+      const spot =
+        written.kind === "map" ? (written.entries.find(({ key }) => key === "name")?.value ?? written) : written;
+      reading.log.add(
+        "duplicate-name",
+        spot,
+        limits.name,
+        limits.name === "base" ? "a name other than base" : "a name of its own for each joint",
+        "Rename the joint.",
+      );
+    }
+  });
+  const placed = jointsFromDh(
+    rows.map(({ dh }) => dh),
+    convention,
+  );
+  if (linksWritten?.kind === "map")
+    for (const { key, keySpot } of linksWritten.entries)
+      if (!known.includes(key))
+        missingName(reading, { kind: "scalar", text: key, quoted: false, ...keySpot }, "link", key, known);
+  const linkOf = (link: string, ownerFromDh: Pose): LinkDescription => {
+    const written = links?.get(link);
+    const inertia = written?.inertia && reframeInertia(written.inertia, ownerFromDh);
+    return {
+      name: link,
+      ...(inertia ? { inertia } : {}),
+      shapes: (written?.shapes ?? []).map((shape) => reframeShape(shape, ownerFromDh)),
+    };
+  };
+  return {
+    name,
+    joints: rows.map(({ limits }, i) => ({ ...limits, ...placed.joints[i]! })),
+    links: known.map((link, i) => linkOf(link, placed.ownerFromDh[i]!)),
+    lastFromFlange: compose(placed.lastFromFlange, lastFromFlange),
+    toolSpeed: Number.POSITIVE_INFINITY,
+    toolAcceleration: Number.POSITIVE_INFINITY,
+    toolJerk: Number.POSITIVE_INFINITY,
+    toolTurnSpeed: Number.POSITIVE_INFINITY,
+    toolTurnAcceleration: Number.POSITIVE_INFINITY,
+  };
+}
+
+function overridden(
+  joints: readonly JointDescription[],
+  limits: ReadonlyMap<string, WrittenLimits> | undefined,
+  written: Written | undefined,
+  reading: Reading,
+): readonly JointDescription[] {
+  if (limits === undefined) return joints;
+  const names = joints.map(({ name }) => name);
+  if (written?.kind === "map")
+    for (const { key, keySpot } of written.entries)
+      if (!names.includes(key))
+        missingName(reading, { kind: "scalar", text: key, quoted: false, ...keySpot }, "joint", key, names);
+  return joints.map((joint) => {
+    const own = limits.get(joint.name);
+    return own === undefined ? joint : { ...joint, ...limitsFrom(own, joint.kind, reading) };
+  });
+}
+
+/** Reads joint values by the kinds of the arm's joints. */
+export function readJointValues(
+  at: Written,
+  joints: readonly JointDescription[],
+  reading: Reading,
+): readonly number[] | undefined {
+  const expected = `${joints.length} joint values such as ${joints[0]?.kind === "prismatic" ? "120 mm" : "90 deg"}`;
+  const items = itemsOf(at);
+  if (items === undefined || isNothing(at))
+    return reading.log.wrong(
+      "wrong-type",
+      at,
+      expected,
+      "Write the joint values in brackets, base to wrist, with their unit.",
+    );
+  if (items.length !== joints.length)
+    return reading.log.report(
+      "wrong-length",
+      at,
+      `${items.length} ${items.length === 1 ? "value" : "values"}`,
+      `one for each of the ${joints.length} joints`,
+      "Add or remove values.",
+    );
+  if (joints.every(({ kind }) => kind === joints[0]!.kind))
+    return readLike(items, joints[0]!.kind === "prismatic" ? measures.length : measures.angle, expected, reading);
+  const values = items.map((item, i) => {
+    const measure = joints[i]!.kind === "prismatic" ? measures.length : measures.angle;
+    return readQuantity(item, measure, `${measure.name} for ${joints[i]!.name}, such as ${measure.sample}`, reading);
+  });
+  return values.every((value) => value !== undefined) ? (values as number[]) : undefined;
+}

@@ -1,0 +1,228 @@
+/** `motion`, `production` and `guarding`. */
+import { listOf, mapOf, may, need, record } from "../form/collections.ts";
+import { given, type Kind, refined } from "../form/kind.ts";
+import { missingName } from "../form/names.ts";
+import { count, nameOf, number, quantity, text, word } from "../form/scalars.ts";
+import type { ContactSurface, Guarding } from "../guarding.ts";
+import type { MotionDefaults, Production } from "../model.ts";
+import { describe } from "../text/written.ts";
+import { time } from "./devices.ts";
+
+export const defaultMotion: MotionDefaults = { jointSpeed: 1, lineSpeed: 0.25, lineAcceleration: 2, lineStep: 0.002 };
+
+const speed = quantity("speed", { above: "0 mm/s" });
+
+export const motionKind: Kind<MotionDefaults> = refined(
+  record(
+    "motion defaults",
+    {
+      "joint speed": may(
+        quantity("share", { above: "0 %", atMost: "100 %" }),
+        "share of the joint speed limits, 100 % if left out",
+      ),
+      "line speed": may(speed, "tool speed along lines and arcs, 250 mm/s if left out"),
+      "line acceleration": may(
+        quantity("acceleration", { above: "0 m/s^2" }),
+        "tool acceleration along lines and arcs, 2 m/s^2 if left out",
+      ),
+      "line step": may(
+        quantity("length", { atLeast: "0.01 mm" }),
+        "sampling distance of checks along lines, 2 mm if left out",
+      ),
+    },
+    { note: true },
+  ),
+  (value) => ({
+    jointSpeed: value["joint speed"] ?? defaultMotion.jointSpeed,
+    lineSpeed: value["line speed"] ?? defaultMotion.lineSpeed,
+    lineAcceleration: value["line acceleration"] ?? defaultMotion.lineAcceleration,
+    lineStep: value["line step"] ?? defaultMotion.lineStep,
+  }),
+);
+
+const shift = refined(
+  record("the shift pattern", {
+    hours: need(quantity("time", { above: "0 h", atMost: "24 h" }), "hours of one shift, 8 h"),
+    "per day": need(count(1, 24), "shifts a day"),
+    "days per week": need(count(1, 7), "days a week"),
+  }),
+  (value, at, reading) => {
+    const hours = value.hours / 3600;
+    if (hours * value["per day"] > 24 + 1e-9)
+      return reading.log.wrong("out-of-range", at, "shifts that fit in a day", "Correct hours or per day.");
+    return { hours, perDay: value["per day"], daysPerWeek: value["days per week"] };
+  },
+);
+
+const PER_HOUR = 3600;
+
+export const productionKind: Kind<Production> = refined(
+  record(
+    "production",
+    {
+      target: may(quantity("rate", { above: "0 /h" }), "wanted rate, 40 /h"),
+      shift: may(shift, "{ hours: 8 h, per day: 2, days per week: 5 }"),
+      batches: may(
+        listOf(
+          "batches",
+          record(
+            "a batch",
+            { part: need(nameOf("part"), "part"), quantity: need(count(1, 1e9), "number of parts") },
+            { note: true },
+          ),
+        ),
+        "batches of parts",
+      ),
+      stops: may(
+        mapOf(
+          "stops by name",
+          record(
+            "a stop",
+            {
+              every: need(quantity("time", { above: "0 s" }), "mean time between stops"),
+              time: need(time, "how long one lasts"),
+            },
+            { note: true },
+          ),
+        ),
+        "stops by name",
+      ),
+      costs: may(
+        record("costs", {
+          currency: may(text, "currency"),
+          investment: may(number({ atLeast: 0 }), "investment"),
+          "saving per year": may(number(), "saving per year"),
+          years: may(number({ above: 0 }), "years in use"),
+          interest: may(quantity("share", { atLeast: "0 %" }), "interest per year"),
+        }),
+        "investment and savings",
+      ),
+    },
+    { note: true },
+  ),
+  (value) =>
+    given({
+      target: value.target === undefined ? undefined : value.target * PER_HOUR,
+      shift: value.shift,
+      batches: (value.batches ?? []).map(({ part, quantity }) => ({ part, quantity })),
+      stops: value.stops && new Map([...value.stops].map(([name, { every, time }]) => [name, { every, time }])),
+      costs:
+        value.costs &&
+        given({
+          currency: value.costs.currency,
+          investment: value.costs.investment,
+          savingPerYear: value.costs["saving per year"],
+          years: value.costs.years,
+          interest: value.costs.interest,
+        }),
+    }),
+);
+
+const surfaceOwner: Kind<string> = {
+  expected: "flange, or the name of a gripper",
+  read(at, reading) {
+    const known = ["flange", ...reading.names.of.gripper];
+    const name = at.kind === "scalar" ? at.text.trim() : describe(at);
+    return known.includes(name) ? name : missingName(reading, at, "gripper", name, known);
+  },
+  schema: () => ({ type: ["string", "integer"] }),
+};
+
+const duration = quantity("time", { atLeast: "0 s" });
+
+export const guardingKind: Kind<Guarding> = refined(
+  record(
+    "guarding",
+    {
+      people: may(
+        mapOf(
+          "people by name",
+          record(
+            "a person",
+            {
+              place: may(nameOf("operator place"), "operator place of the scene"),
+              "approach speed": may(speed, "walking speed, 1.6 m/s if left out"),
+              body: may(listOf("body regions", text), "body regions that may be touched"),
+            },
+            { note: true },
+          ),
+        ),
+        "people by name",
+      ),
+      zones: may(
+        mapOf(
+          "guarded zones by name",
+          record(
+            "a guarded zone",
+            {
+              zone: need(nameOf("zone"), "zone of the scene"),
+              by: need(
+                word(["scanner", "light curtain", "gate", "two-hand control", "mat"] as const),
+                "what watches it",
+              ),
+              response: may(
+                {
+                  expected: "stop, or a speed such as 250 mm/s",
+                  read: (at, reading) =>
+                    at.kind === "scalar" && at.text.trim() === "stop" ? ("stop" as const) : speed.read(at, reading),
+                  schema: (parts) => ({ anyOf: [{ const: "stop" }, speed.schema(parts)] }),
+                } as Kind<"stop" | number>,
+                "stop, or a reduced tool speed; stop if left out",
+              ),
+            },
+            { note: true },
+          ),
+        ),
+        "guarded zones by name",
+      ),
+      stopping: may(
+        record("stopping", {
+          "reaction time": may(duration, "from detection to the beginning of the stop"),
+          "stopping time": may(duration, "from there to standstill"),
+          "stopping distance": may(quantity("length", { atLeast: "0 mm" }), "travel of the tool meanwhile"),
+        }),
+        "stopping of the arm with its safety devices",
+      ),
+      "contact surfaces": may(
+        mapOf(
+          "contact surfaces by name",
+          record(
+            "a contact surface",
+            {
+              on: need(surfaceOwner, "gripper or flange"),
+              area: need(quantity("area", { above: "0 cm^2" }), "area, 1 cm^2"),
+            },
+            { note: true },
+          ),
+        ),
+        "where the tool may touch a person",
+      ),
+    },
+    { note: true },
+  ),
+  (value): Guarding =>
+    given({
+      people: new Map(
+        [...(value.people ?? [])].map(([name, person]) => [
+          name,
+          given({ place: person.place, approachSpeed: person["approach speed"] ?? 1.6, body: person.body ?? [] }),
+        ]),
+      ),
+      zones: new Map(
+        [...(value.zones ?? [])].map(([name, { zone, by, response }]) => [
+          name,
+          { zone, by, response: response ?? "stop" },
+        ]),
+      ),
+      stopping:
+        value.stopping &&
+        given({
+          reactionTime: value.stopping["reaction time"],
+          stoppingTime: value.stopping["stopping time"],
+          stoppingDistance: value.stopping["stopping distance"],
+        }),
+      contactSurfaces: new Map<string, ContactSurface>(
+        [...(value["contact surfaces"] ?? [])].map(([name, { on, area }]) => [name, { on, area }]),
+      ),
+    }),
+);
