@@ -10,4 +10,5 @@ export default defineConfig({
   target: "node20",
   dts: false,
   clean: true,
+  fixedExtension: false,
 });

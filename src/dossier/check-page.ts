@@ -149,9 +149,9 @@ function stepsTable(cycle: CycleReport): Markup {
         : s.slack_s < 0.0005
           ? html`<span class="critical-word">critical</span>`
           : fixed(s.slack_s, 2);
-    return html`<tr><th scope="row" class="id">${s.id}</th><td>${s.what === "" ? s.kind : s.what}</td><td class="n">${s.count}</td><td class="n">${time(s.mean_s)}</td><td class="n">${time(s.min_s)}</td><td class="n">${time(s.max_s)}</td><td class="n">${slack}</td><td>${s.limitedBy}</td></tr>`;
+    return html`<tr><th scope="row" class="id">${s.id}</th><td>${s.kind}</td><td>${s.what}</td><td class="n">${s.count}</td><td class="n">${time(s.mean_s)}</td><td class="n">${time(s.min_s)}</td><td class="n">${time(s.max_s)}</td><td class="n">${slack}</td><td>${s.limitedBy}</td></tr>`;
   });
-  return html`<div class="scroll"><table><caption>Nominal times of each step over the run, part ${cycle.variant}. Slack: by how much it could last longer without lengthening the run.</caption><thead><tr><th>step</th><th>what</th><th class="n">times run</th><th class="n">mean s</th><th class="n">shortest s</th><th class="n">longest s</th><th class="n">slack s</th><th>limited by</th></tr></thead><tbody>${rows}</tbody></table></div>`;
+  return html`<div class="scroll"><table><caption>Nominal times of each step over the run, part ${cycle.variant}. Slack: by how much it could last longer without lengthening the run.</caption><thead><tr><th>step</th><th>kind</th><th>what</th><th class="n">times run</th><th class="n">mean s</th><th class="n">shortest s</th><th class="n">longest s</th><th class="n">slack s</th><th>limited by</th></tr></thead><tbody>${rows}</tbody></table></div>`;
 }
 
 function reachTable(report: CheckReport): Markup {
@@ -165,7 +165,7 @@ function reachTable(report: CheckReport): Markup {
 function gripTable(report: CheckReport): Markup {
   const rows = report.grip.map(
     (g) =>
-      html`<tr><th scope="row">${g.gripper}</th><td>${g.part}</td><td>${g.grip}</td><td class="n">${fixed(g.needed_N, 1)}</td><td class="n">${g.available_N === null ? NONE : fixed(g.available_N, 1)}</td><td class="n">${fixed(g.acceleration_mps2, 1)}</td><td>${g.cautions.join("; ")}</td></tr>`,
+      html`<tr><th scope="row">${g.gripper}</th><td>${g.part}</td><td>${g.grip}</td><td class="n">${g.needed_N === null ? NONE : fixed(g.needed_N, 1)}</td><td class="n">${g.available_N === null ? NONE : fixed(g.available_N, 1)}</td><td class="n">${fixed(g.acceleration_mps2, 1)}</td><td>${g.cautions.join("; ")}</td></tr>`,
   );
   return html`<div class="scroll"><table><thead><tr><th>gripper</th><th>part</th><th>grip</th><th class="n">needed N per jaw</th><th class="n">available N</th><th class="n">at m/s²</th><th>cautions</th></tr></thead><tbody>${rows}</tbody></table></div>`;
 }

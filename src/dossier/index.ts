@@ -1,3 +1,4 @@
 /** Dossier floor: documents made from results. Pure: results in, text out. */
 export { renderCheckPage } from "./check-page.ts";
 export type { CheckPageData, PageActivity, PageChart, PageJoint, PageSeries } from "./page-data.ts";
+export { chartOfRun, seriesOfRun } from "./run-data.ts";

@@ -1,0 +1,225 @@
+/** A check as text for people: the verdict first, then figures, steps, cycle chart and findings with their mends. */
+import type { CheckReport, CycleReport, GripReport } from "../check/result.ts";
+import { counted, degrees, fixed, millimetres, NONE, percent, seconds } from "../dossier/figures.ts";
+import type { PageChart } from "../dossier/page-data.ts";
+import { drawCycleChart } from "./cycle-chart.ts";
+import { type Colors, colorsFor, type Layout } from "./terminal.ts";
+import { clean, paragraph, table } from "./text.ts";
+
+type Finding = CheckReport["findings"][number];
+type Severity = Finding["severity"];
+
+const SEVERITIES: readonly { severity: Severity; title: string }[] = [
+  { severity: "error", title: "Errors" },
+  { severity: "warning", title: "Warnings" },
+  { severity: "caution", title: "Cautions" },
+];
+
+/** What every report ends with: a check is no risk assessment. */
+export const CLOSING =
+  "Everything above is computed from what the cell file states. It does not replace the risk assessment, nor a slow first run at the real cell.";
+
+/** The report, lines ending in newlines. */
+export function checkText(report: CheckReport, chart: PageChart | undefined, layout: Layout): string {
+  const colors = colorsFor(layout);
+  const lines: string[] = [...verdictLines(report, colors, layout), ""];
+  if (report.cycle !== null) lines.push(...cycleLines(report.cycle, colors, layout));
+  lines.push(...figureLines(report, colors, layout));
+  if (report.cycle !== null && report.cycle.steps.length > 0) {
+    lines.push(heading("Steps", colors), ...stepLines(report.cycle, colors, layout), "");
+  }
+  if (chart !== undefined) {
+    const window = chart.pass ?? { from: 0, to: chart.duration };
+    const which = chart.pass === undefined ? "whole run" : `pass ${chart.pass.number} of ${chart.pass.of}`;
+    lines.push(heading(`Cycle chart, ${which}`, colors), ...drawCycleChart(chart.activities, window, layout), "");
+  }
+  lines.push(...findingLines(report.findings, colors, layout));
+  lines.push(...paragraph(CLOSING, layout.width, "", "").map((line) => colors.dim(line)));
+  return `${lines.join("\n")}\n`;
+}
+
+export const heading = (text: string, colors: Colors): string => colors.bold(clean(text));
+
+/** "2 errors, 1 warning and 3 cautions" */
+export function countsOf(findings: readonly Finding[]): string {
+  const of = (severity: Severity) => findings.filter((f) => f.severity === severity).length;
+  return `${counted(of("error"), "error")}, ${counted(of("warning"), "warning")} and ${counted(of("caution"), "caution")}`;
+}
+
+function verdictLines(report: CheckReport, colors: Colors, layout: Layout): string[] {
+  const feasible = report.verdict === "feasible";
+  const word = report.verdict.toUpperCase();
+  const badge = layout.color
+    ? feasible
+      ? colors.bgGreen(colors.black(` ${word} `))
+      : colors.bgRed(colors.white(colors.bold(` ${word} `)))
+    : word;
+  const lines = [`${badge}  ${colors.bold(clean(report.cell))}`];
+  const cycle = report.cycle;
+  const rate =
+    cycle === null
+      ? "No cycle could be computed."
+      : `One part every ${seconds(cycle.period_s)}, ${fixed(cycle.partsPerHour, 1)} parts per hour.`;
+  lines.push(...paragraph(`${rate} ${countsOf(report.findings)}.`, layout.width, "", ""));
+  return lines;
+}
+
+function cycleLines(cycle: CycleReport, colors: Colors, layout: Layout): string[] {
+  const row = (c: Omit<CycleReport, "variants">) => [
+    clean(c.variant),
+    fixed(c.period_s, 2),
+    fixed(c.fastest_s, 2),
+    fixed(c.slowest_s, 2),
+    fixed(c.robot_s, 2),
+    fixed(c.machine_s, 2),
+    fixed(c.spindleIdle_s, 2),
+    fixed(c.partsPerHour, 1),
+  ];
+  const columns = [
+    { title: "part", align: "left", shrinks: true },
+    { title: "period s", align: "right" },
+    { title: "fastest", align: "right", optional: true },
+    { title: "slowest", align: "right", optional: true },
+    { title: "robot s", align: "right", optional: true },
+    { title: "machine s", align: "right", optional: true },
+    { title: "spindle idle s", align: "right" },
+    { title: "parts/h", align: "right" },
+  ] as const;
+  const others = cycle.variants.filter((v) => v.variant !== cycle.variant);
+  return [
+    heading("Cycle", colors),
+    ...headed(table(columns, [row(cycle), ...others.map(row)], layout.width, layout.ascii), colors),
+    "",
+  ];
+}
+
+export const headed = (lines: readonly string[], colors: Colors): string[] => [
+  colors.dim(lines[0]!),
+  ...lines.slice(1),
+];
+
+/** Reach, payload, grip and signals, one line each where there is something to say. */
+function figureLines(report: CheckReport, colors: Colors, layout: Layout): string[] {
+  const facts: [string, string][] = [];
+  if (report.reach.length > 0) {
+    const reached = report.reach.filter((r) => r.reachable);
+    let text = `${reached.length} of ${counted(report.reach.length, "target")} reached`;
+    const tightest = reached.reduce<(typeof reached)[number] | undefined>(
+      (least, r) => (least === undefined || r.jointMargin_rad < least.jointMargin_rad ? r : least),
+      undefined,
+    );
+    if (tightest !== undefined)
+      text += `; nearest to a joint limit: ${degrees(tightest.jointMargin_rad)} at ${tightest.target}`;
+    const misses = report.reach.filter((r) => !r.reachable);
+    if (misses.length > 0)
+      text += `; missed: ${misses.map((m) => `${m.target} by ${millimetres(m.miss_m)}`).join(", ")}`;
+    facts.push(["Reach", text]);
+  }
+  if (report.payload !== null) {
+    const { mass_kg, rated_kg, distance_m, torqueShare } = report.payload;
+    let text = `${fixed(mass_kg, 2)} kg`;
+    text += rated_kg === null ? ", rated load not stated" : ` of ${fixed(rated_kg, 2)} kg rated`;
+    text += `; centre of mass ${millimetres(distance_m)} from the flange`;
+    if (torqueShare !== null) {
+      const worst = torqueShare.indexOf(Math.max(...torqueShare));
+      text += `; torque up to ${percent(torqueShare[worst]!)} of the limit (J${worst + 1})`;
+    }
+    facts.push(["Payload", text]);
+  }
+  for (const grip of report.grip) facts.push(["Grip", gripText(grip)]);
+  if (report.clearance !== null) {
+    const { min_m, pair, step } = report.clearance;
+    facts.push(["Clearance", `${millimetres(min_m)} between ${pair[0]} and ${pair[1]} in ${step}`]);
+  }
+  if (report.proof !== null) {
+    const { verdict, states, violations } = report.proof;
+    facts.push([
+      "Proof",
+      `${verdict}; ${counted(states, "state")} explored, ${counted(violations.length, "violation")}`,
+    ]);
+  }
+  for (const port of report.signals.ports) {
+    const uses = [
+      `${port.digitalInputs.join(" of ")} digital inputs`,
+      `${port.digitalOutputs.join(" of ")} digital outputs`,
+      `${port.analogueInputs.join(" of ")} analogue inputs`,
+      `${port.analogueOutputs.join(" of ")} analogue outputs`,
+    ].filter((use) => !use.startsWith("0 of 0"));
+    facts.push(["Signals", `${port.name}: ${uses.length === 0 ? "no points" : uses.join(", ")}`]);
+  }
+  if (facts.length === 0) return [];
+  const lines = [heading("Key figures", colors)];
+  let last = "";
+  for (const [name, text] of facts) {
+    const label = name === last ? "" : name;
+    last = name;
+    lines.push(...paragraph(clean(text), layout.width, label.padEnd(11), " ".repeat(11)));
+  }
+  return [...lines, ""];
+}
+
+function gripText(grip: GripReport): string {
+  const available =
+    grip.available_N === null ? "available force not stated" : `${fixed(grip.available_N, 1)} N available`;
+  const needed = grip.needed_N === null ? "needed force not known" : `${fixed(grip.needed_N, 1)} N per jaw needed`;
+  return `${grip.gripper} on ${grip.part} (${grip.grip}): ${needed} at ${fixed(grip.acceleration_mps2, 1)} m/s², ${available}`;
+}
+
+function stepLines(cycle: CycleReport, colors: Colors, layout: Layout): string[] {
+  const columns = [
+    { title: "step", align: "left", shrinks: true },
+    { title: "kind", align: "left" },
+    { title: "what", align: "left", shrinks: true },
+    { title: "times", align: "right", optional: true },
+    { title: "mean s", align: "right" },
+    { title: "min s", align: "right", optional: true },
+    { title: "max s", align: "right", optional: true },
+    { title: "slack s", align: "right" },
+    { title: "limited by", align: "left", shrinks: true, optional: true },
+  ] as const;
+  const rows = cycle.steps.map((s) => [
+    clean(s.id),
+    s.kind,
+    clean(s.what),
+    String(s.count),
+    s.count === 0 ? NONE : fixed(s.mean_s, 2),
+    s.count === 0 ? NONE : fixed(s.min_s, 2),
+    s.count === 0 ? NONE : fixed(s.max_s, 2),
+    s.count === 0 ? NONE : s.slack_s < 0.0005 ? "critical" : fixed(s.slack_s, 2),
+    clean(s.limitedBy),
+  ]);
+  return headed(table(columns, rows, layout.width, layout.ascii), colors);
+}
+
+export function findingLines(findings: readonly Finding[], colors: Colors, layout: Layout): string[] {
+  const lines: string[] = [];
+  for (const { severity, title } of SEVERITIES) {
+    const some = findings.filter((f) => f.severity === severity);
+    if (some.length === 0) continue;
+    const paint = severity === "error" ? colors.red : severity === "warning" ? colors.yellow : colors.cyan;
+    lines.push(`${paint(colors.bold(title))} (${some.length})`);
+    for (const finding of some) {
+      const place = `${finding.file}:${finding.line}:${finding.column}`;
+      lines.push(...placeLines(clean(finding.code), clean(place), clean(finding.where), paint, colors, layout));
+      lines.push(...paragraph(clean(finding.message), layout.width, "    ", "    "));
+      if (finding.mend !== "") lines.push(...paragraph(clean(finding.mend), layout.width, "    Mend: ", "          "));
+    }
+    lines.push("");
+  }
+  return lines;
+}
+
+/** Code, file:line:column and path in the cell on one line, or the path on a line of its own where there is no room. */
+function placeLines(
+  code: string,
+  place: string,
+  where: string,
+  paint: (text: string) => string,
+  colors: Colors,
+  layout: Layout,
+): string[] {
+  const first = `  ${paint(code)}  ${place}`;
+  if (where === "") return [first];
+  if (2 + code.length + 2 + place.length + 2 + where.length <= layout.width) return [`${first}  ${colors.dim(where)}`];
+  return [first, `    ${colors.dim(where)}`];
+}

@@ -1,0 +1,253 @@
+/** The commands, their options and help; each command's program is loaded only when it runs. */
+import { Command, CommanderError, InvalidArgumentError, Option } from "commander";
+import type { Pace } from "../cycle/types.ts";
+import { ExitStatus, UnusableInput } from "./exit-status.ts";
+import { watchInterruption } from "./interruption.ts";
+import { type Job, JobFailure, runJob } from "./job.ts";
+import { progressBar } from "./progress-bar.ts";
+import { type Layout, layoutFor } from "./terminal.ts";
+import { version } from "./version.ts";
+import { claimFile, discardUnfinished } from "./whole-file.ts";
+
+/** Runs the program with the arguments after its name; `entry` is where its threads start. Sets the exit status. */
+export async function runCommandLine(args: readonly string[], entry: URL): Promise<void> {
+  let endProgress = () => {};
+  watchInterruption(() => endProgress());
+  const lastResort = (error: unknown) => {
+    discardUnfinished();
+    process.stderr.write(bugMessage(error));
+    process.exit(ExitStatus.unusable);
+  };
+  process.on("uncaughtException", lastResort);
+  process.on("unhandledRejection", lastResort);
+
+  const finish = (status: ExitStatus) => {
+    process.exitCode = status;
+  };
+  const longJob = async (job: Job) => {
+    const bar = progressBar(process.stderr, true);
+    endProgress = () => bar.stop();
+    try {
+      return await runJob(entry, job, bar.update);
+    } finally {
+      bar.stop();
+    }
+  };
+
+  try {
+    await program(longJob, finish).parseAsync(args, { from: "user" });
+  } catch (error) {
+    if (error instanceof CommanderError) {
+      finish(error.exitCode === 0 ? ExitStatus.done : ExitStatus.unusable);
+    } else if (error instanceof UnusableInput) {
+      process.stderr.write(`millhand: ${error.message}\n`);
+      finish(ExitStatus.unusable);
+    } else lastResort(error);
+  }
+}
+
+type LongJob = (job: Job) => ReturnType<typeof runJob>;
+type Finish = (status: ExitStatus) => void;
+
+const EXIT_STATUS = `
+Exit status: 0 done, nothing above a caution; 1 findings of severity error; 2 unusable input; 3 interrupted.`;
+
+function program(longJob: LongJob, finish: Finish): Command {
+  const root = new Command("millhand")
+    .description("Engineers a robotic machine-tending cell from one readable cell file.")
+    .version(version, "-V, --version", "print the version")
+    .helpOption("-h, --help", "print help")
+    .helpCommand("help [command]", "print help for a command")
+    .exitOverride()
+    .configureOutput({
+      outputError: (text, write) => write(`millhand: ${text.replace(/^error: /, "")}`),
+    })
+    .showHelpAfterError("(millhand --help lists commands and options)")
+    .addHelpText("after", EXIT_STATUS);
+
+  root
+    .command("check")
+    .description("check a cell: reach, motions, cycle time, grip and signals; a verdict with findings")
+    .argument("<cell>", "cell file, YAML or JSON")
+    .option("--json", "one JSON document on the standard output")
+    .option("--html <file>", "also write one self-contained page with charts and plots")
+    .addOption(asciiOption())
+    .addHelpText("after", `${EXIT_STATUS}\n\nExample: millhand check cell.yaml --html cell.html`)
+    .action(async (cell: string, options: { json?: true; html?: string; ascii?: true }) => {
+      const target = options.html === undefined ? undefined : claimFile(options.html);
+      try {
+        const result = await longJob({
+          kind: "check",
+          cell,
+          json: options.json === true,
+          page: target === undefined ? undefined : { date: today() },
+          layout: layout(options.ascii),
+        });
+        if (target !== undefined && result.page !== undefined) target.finish(result.page);
+        process.stderr.write(result.stderr);
+        process.stdout.write(result.stdout);
+        finish(result.status);
+      } finally {
+        target?.discard();
+      }
+    });
+
+  root
+    .command("cycle")
+    .description("simulate the routine: cycle chart, period, spindle idle, parts per hour, critical path")
+    .argument("<cell>", "cell file, YAML or JSON")
+    .option("--json", "one JSON document on the standard output")
+    .addOption(
+      new Option("--pace <pace>", "which end of every time range to take")
+        .choices(["fastest", "nominal", "slowest"])
+        .default("nominal"),
+    )
+    .option("--variant <part>", "part to run; default the first of the cell")
+    .addOption(asciiOption())
+    .addHelpText("after", EXIT_STATUS)
+    .action(async (cell: string, options: { json?: true; pace: Pace; variant?: string; ascii?: true }) => {
+      const result = await longJob({
+        kind: "cycle",
+        cell,
+        json: options.json === true,
+        pace: options.pace,
+        variant: options.variant,
+        layout: layout(options.ascii),
+      });
+      process.stderr.write(result.stderr);
+      process.stdout.write(result.stdout);
+      finish(result.status);
+    });
+
+  root
+    .command("time")
+    .description("time motions of the cell's arm, one per line of JSON Lines")
+    .argument("<cell>", "cell file, YAML or JSON")
+    .option("--tool [gripper]", "poses are of the tool centre point of a gripper; the first one when none is named")
+    .addOption(documentOption())
+    .addHelpText(
+      "after",
+      `
+In:  {"id":any,"kind":"joint"|"line"|"arc","points":[...]}
+     The arm starts at rest in the first point and stops in each of the others. Points of kind joint are arrays of
+     joint values; points of kind line and arc are those or poses of the flange in the base frame, 16 numbers row by
+     row. An arc takes two points for each piece: one passed on the way, then its end. Where only the pose of the
+     start is known, the branch nearest to the cell's home that can do the motion is taken.
+Out: {"id":any,"duration_s":s,"limits":[{"joint":i,"kind":text,"from_s":s,"to_s":s},...],"start":[n],"end":[n]}
+     Joints count from 0; kind is velocity, acceleration, jerk or torque, or a limit of the tool without a joint.
+     The empty tool is carried where the cell states its mass. A motion that cannot be done gives
+     {"id":any,"error":text,"reason":text,"segment":k,"fraction":x} and status 1.
+Units are metres, radians and seconds.
+${EXIT_STATUS}`,
+    )
+    .action(async (cell: string, options: { tool?: string | true; json?: true }) => {
+      const { time } = await import("./commands/time.ts");
+      finish(await time({ cell, tool: options.tool, asDocument: options.json === true }));
+    });
+
+  const armCommand = (name: string, description: string) =>
+    root
+      .command(name)
+      .description(description)
+      .requiredOption("--arm <file>", "a cell file, a file with only arm: (and tool:), or a URDF file")
+      .addOption(documentOption());
+
+  armCommand("fk", "forward kinematics, JSON Lines in and out")
+    .option("--tool [gripper]", "pose of the tool centre point of a gripper; the first one when none is named")
+    .addHelpText(
+      "after",
+      `
+In:  {"id":any,"q":[n]}   joint values, rad (m for a slide)
+Out: {"id":any,"pose":[16]}   base to flange, row-major homogeneous transform, metres
+${EXIT_STATUS}
+
+Example: millhand fk --arm cell.yaml < q.jsonl > poses.jsonl`,
+    )
+    .action(async (options: { arm: string; tool?: string | true; json?: true }) => {
+      const { fk } = await import("./commands/fk.ts");
+      finish(await fk({ arm: options.arm, tool: options.tool, asDocument: options.json === true }));
+    });
+
+  armCommand("ik", "inverse kinematics, every branch inside the joint limits, JSON Lines in and out")
+    .option("--tool [gripper]", "poses are of the tool centre point of a gripper; the first one when none is named")
+    .option("--all-turns", "also give the copies a whole turn away that are inside the limits")
+    .addHelpText(
+      "after",
+      `
+In:  {"id":any,"pose":[16]}   base to flange, row-major homogeneous transform, metres
+     A rotation that is off orthonormal by more than 0.000001 is refused; up to there the nearest rotation is taken.
+Out: {"id":any,"solutions":[[n],...]}   joint values, rad (m for a slide)
+     Out of reach: {"id":any,"solutions":[],"leastSquares":{"q":[n],"position_m":x,"rotation_rad":x}}
+${EXIT_STATUS}
+
+Example: millhand ik --arm arm.urdf < poses.jsonl`,
+    )
+    .action(async (options: { arm: string; tool?: string | true; allTurns?: true; json?: true }) => {
+      const { ik } = await import("./commands/ik.ts");
+      finish(
+        await ik({
+          arm: options.arm,
+          tool: options.tool,
+          allTurns: options.allTurns === true,
+          asDocument: options.json === true,
+        }),
+      );
+    });
+
+  armCommand("dynamics", "inverse dynamics: joint torques for a state of motion, JSON Lines in and out")
+    .option("--gravity <x,y,z>", "gravity in base axes, m/s²; default that of the cell", parseGravity)
+    .addHelpText(
+      "after",
+      `
+In:  {"id":any,"q":[n],"qd":[n],"qdd":[n]}   rad, rad/s, rad/s² (m for a slide)
+Out: {"id":any,"torque":[n]}   N m (N for a slide)
+${EXIT_STATUS}
+
+Example: millhand dynamics --arm arm.urdf --gravity 0,0,-9.80665 < state.jsonl`,
+    )
+    .action(async (options: { arm: string; gravity?: [number, number, number]; json?: true }) => {
+      const { dynamics } = await import("./commands/dynamics.ts");
+      finish(await dynamics({ arm: options.arm, gravity: options.gravity, asDocument: options.json === true }));
+    });
+
+  root
+    .command("schema")
+    .description("print the JSON Schema of the cell file")
+    .option("--json", "the schema inside a document with schemaVersion")
+    .action(async (options: { json?: true }) => {
+      const { schema } = await import("./commands/schema.ts");
+      process.stdout.write(schema(options.json === true));
+    });
+
+  for (const command of root.commands) command.configureHelp({ sortOptions: false });
+  return root;
+}
+
+const asciiOption = () => new Option("--ascii", "draw with plain characters only");
+const documentOption = () => new Option("--json", "one JSON document in place of JSON Lines");
+
+function layout(ascii: true | undefined): Layout {
+  const { stdout, env } = process;
+  return layoutFor({ isTerminal: stdout.isTTY === true, columns: stdout.columns, env, ascii: ascii === true });
+}
+
+/** Day of the check, where it is made. */
+function today(): string {
+  const now = new Date();
+  const two = (value: number) => String(value).padStart(2, "0");
+  return `${now.getFullYear()}-${two(now.getMonth() + 1)}-${two(now.getDate())}`;
+}
+
+function parseGravity(text: string): [number, number, number] {
+  const parts = text.split(",").map((part) => (part.trim() === "" ? Number.NaN : Number(part)));
+  if (parts.length !== 3 || !parts.every(Number.isFinite))
+    throw new InvalidArgumentError("Expected three numbers with commas between them, such as 0,0,-9.80665.");
+  return parts as [number, number, number];
+}
+
+function bugMessage(error: unknown): string {
+  const known = error instanceof Error ? error : new Error(String(error));
+  const what = known instanceof JobFailure ? known.message : `${known.name}: ${known.message}`;
+  const where = process.env["MILLHAND_DEBUG"] === "1" ? `${known.stack ?? ""}\n` : "";
+  return `millhand: this is a bug, please report it with the cell file and the command (${what.replaceAll("\n", " ")})\n${where}`;
+}

@@ -1,0 +1,74 @@
+/** `millhand check`: the whole check of a cell as text or JSON, and as a page. */
+import type { Cell } from "../../cell/index.ts";
+import { type CheckReport, type CheckResult, checkCell, isPlanned } from "../../check/index.ts";
+import { type CheckPageData, chartOfRun, type PageChart, renderCheckPage, seriesOfRun } from "../../dossier/index.ts";
+import { loadCellFile } from "../cell-file.ts";
+import { checkText } from "../check-text.ts";
+import { ExitStatus } from "../exit-status.ts";
+import type { Job, JobResult } from "../job.ts";
+import type { Progress } from "../job-thread.ts";
+import { plotLibrary } from "../plot-library.ts";
+import { version } from "../version.ts";
+
+/** Runs the check. @throws UnusableInput when the cell cannot be read */
+export function check(job: Extract<Job, { kind: "check" }>, progress: Progress): JobResult {
+  const cell = loadCellFile(job.cell);
+  const outcome = checkCell(cell, { onProgress: progress });
+  // Nobody asks for the work to be cancelled: the thread is ended instead.
+  if (!outcome.ok) return { status: ExitStatus.interrupted, stdout: "", stderr: "" };
+  const { report } = outcome;
+  const chart = chartOf(outcome);
+  const stdout = job.json ? `${JSON.stringify(report, null, 2)}\n` : checkText(report, chart, job.layout);
+  const status = report.findings.some((f) => f.severity === "error") ? ExitStatus.findings : ExitStatus.done;
+  const result = { status, stdout, stderr: "" };
+  if (job.page === undefined) return result;
+  return { ...result, page: renderCheckPage(pageData(cell, job.cell, outcome, chart, job.page.date)) };
+}
+
+const runOf = ({ report, runs }: CheckResult) =>
+  report.cycle === null ? undefined : runs.get(report.cycle.variant)?.nominal;
+
+function chartOf(result: CheckResult): PageChart | undefined {
+  const run = runOf(result);
+  return run === undefined ? undefined : chartOfRun(run, wordsOf(result.report));
+}
+
+const wordsOf = ({ cycle }: CheckReport): Map<string, string> =>
+  new Map((cycle?.steps ?? []).map((step) => [step.id, `${step.kind} ${step.what}`]));
+
+function pageData(
+  cell: Cell,
+  file: string,
+  result: CheckResult,
+  chart: PageChart | undefined,
+  date: string,
+): CheckPageData {
+  const run = runOf(result);
+  const { from, to } = chart?.pass ?? { from: 0, to: chart?.duration ?? 0 };
+  return {
+    report: result.report,
+    arm: cell.arm.name,
+    joints: cell.arm.joints.map(({ name, kind, min, max, velocity, acceleration }) => ({
+      name,
+      kind,
+      min,
+      max,
+      velocity,
+      acceleration,
+    })),
+    chart,
+    series:
+      run &&
+      seriesOfRun(
+        run,
+        ({ outcome }) => (outcome.ok && isPlanned(outcome.motion) ? outcome.motion.motion : undefined),
+        from,
+        to,
+      ),
+    version,
+    date,
+    file,
+    plotScript: plotLibrary.script,
+    plotStyle: plotLibrary.style,
+  };
+}

@@ -1,0 +1,2 @@
+/** Version of the program. */
+export { version } from "../../package.json" with { type: "json" };

@@ -1,0 +1,101 @@
+/**
+ * Writes a file whole or not at all: the text goes to a temporary file beside the target, which then takes its name.
+ * Whatever stops the process in between, the old file stays as it was and `discardUnfinished` removes the temporary one.
+ */
+import { closeSync, fsyncSync, openSync, renameSync, statSync, unlinkSync, writeFileSync } from "node:fs";
+import { basename, dirname, join, resolve } from "node:path";
+import { UnusableInput } from "./exit-status.ts";
+
+const unfinished = new Set<string>();
+
+/** A file that has been claimed for writing: its temporary sibling exists, so the place is known to be writable. */
+export interface WholeFile {
+  /** Writes the text and gives the file its name. @throws UnusableInput when the disk refuses */
+  finish(text: string): void;
+  /** Gives up and removes the temporary file. */
+  discard(): void;
+}
+
+/** Claims a place for a file before long work starts. @throws UnusableInput when nothing can be written there */
+export function claimFile(path: string): WholeFile {
+  const target = resolve(path);
+  if (path.trim() === "") throw new UnusableInput("cannot write the page: the file name is empty");
+  if (isDirectory(target)) throw new UnusableInput(`cannot write ${path}: it is a folder; name a file in it`);
+  const temporary = join(dirname(target), `.${basename(target)}.${process.pid}.unfinished`);
+  let handle: number;
+  try {
+    handle = openSync(temporary, "wx");
+  } catch (error) {
+    throw new UnusableInput(`cannot write ${path}: ${reasonOf(error, dirname(path))}`);
+  }
+  unfinished.add(temporary);
+  const discard = () => {
+    if (!unfinished.delete(temporary)) return;
+    try {
+      unlinkSync(temporary);
+    } catch {
+      // Already gone: nothing is left behind.
+    }
+  };
+  return {
+    finish(text) {
+      try {
+        writeFileSync(handle, text);
+        fsyncSync(handle);
+        closeSync(handle);
+        renameSync(temporary, target);
+        unfinished.delete(temporary);
+      } catch (error) {
+        discard();
+        throw new UnusableInput(`cannot write ${path}: ${reasonOf(error, dirname(path))}`);
+      }
+    },
+    discard,
+  };
+}
+
+/** Removes every temporary file of this process. Called when the process is stopped. */
+export function discardUnfinished(): void {
+  for (const temporary of unfinished) {
+    try {
+      unlinkSync(temporary);
+    } catch {
+      // Already gone: nothing is left behind.
+    }
+  }
+  unfinished.clear();
+}
+
+function isDirectory(path: string): boolean {
+  try {
+    return statSync(path).isDirectory();
+  } catch {
+    return false;
+  }
+}
+
+/** Why a file system call failed, in words. */
+export function reasonOf(error: unknown, folder?: string): string {
+  const code = (error as { code?: unknown }).code;
+  switch (code) {
+    case "ENOENT":
+      return folder === undefined ? "there is no such file" : `the folder ${folder} does not exist`;
+    case "EACCES":
+    case "EPERM":
+      return "permission denied";
+    case "EISDIR":
+      return "it is a folder";
+    case "ENOTDIR":
+      return "a part of the path is not a folder";
+    case "ENOSPC":
+      return "the disk is full";
+    case "EROFS":
+      return "the file system is read-only";
+    case "ENAMETOOLONG":
+      return "the name is too long";
+    case "ELOOP":
+      return "symbolic links form a loop";
+    default:
+      return error instanceof Error ? error.message : String(error);
+  }
+}
