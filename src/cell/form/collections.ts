@@ -1,6 +1,6 @@
 /** Kinds of lists, maps and records. */
 import { nearest } from "../text/did-you-mean.ts";
-import { describe, keysOf, printable, type Written, type WrittenMap } from "../text/written.ts";
+import { describe, isNothing, keysOf, printable, type Written, type WrittenMap } from "../text/written.ts";
 import type { JsonSchema, Kind, Reading } from "./kind.ts";
 import { type Measure, type MeasureName, measures, parseQuantity } from "./quantity.ts";
 import { NAME, NUMBER_PATTERN, quantityPattern, readQuantity, text } from "./scalars.ts";
@@ -219,7 +219,11 @@ export function readRecord(
         keySpot,
         printable(key, 60),
         `a key of ${what} (${Object.keys(fields).join(", ")})`,
-        near ? `Did you mean ${near}?` : "Remove it, or write it as a comment or note.",
+        near
+          ? `Did you mean ${near}?`
+          : isNothing(value)
+            ? "If it belongs to the text before the comma, put that text in quotes; else remove it."
+            : "Remove it, or write it as a comment or note.",
       );
       continue;
     }
@@ -409,10 +413,15 @@ export function range(
 const shown = (items: readonly Written[]) => items.map(describe).join(" to ");
 
 /** Another way of writing a value: when `when` says so, `short` reads it, else `full`. The schema offers both. */
-export function either<T>(expected: string, when: (at: Written) => boolean, short: Kind<T>, full: Kind<T>): Kind<T> {
+export function either<T>(
+  expected: string,
+  when: (at: Written, reading: Reading) => boolean,
+  short: Kind<T>,
+  full: Kind<T>,
+): Kind<T> {
   return {
     expected,
-    read: (at, reading) => (when(at) ? short : full).read(at, reading),
+    read: (at, reading) => (when(at, reading) ? short : full).read(at, reading),
     schema: (parts) => ({ anyOf: [short.schema(parts), full.schema(parts)], description: expected }),
   };
 }

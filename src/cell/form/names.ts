@@ -1,6 +1,6 @@
 /** The names that a cell declares, collected before anything is read, so that a wrong entry does not make its name unknown. */
 import { nearest } from "../text/did-you-mean.ts";
-import { keysOf, pathText, printable, valueAt, type Written } from "../text/written.ts";
+import { keysOf, printable, valueAt, type Written } from "../text/written.ts";
 import type { Reading } from "./kind.ts";
 
 /** What a name can be the name of, in the words of messages and issue codes. */
@@ -103,6 +103,7 @@ export function missingName(
   thing: string,
   name: string,
   known: Iterable<string>,
+  called = thing,
 ): undefined {
   const list = [...known];
   const near = nearest(name, list) ?? list.find((other) => other.endsWith(`.${name}`));
@@ -111,17 +112,14 @@ export function missingName(
   const mend = near
     ? `Did you mean ${near}?`
     : list.length === 0
-      ? `The cell has no ${thing}s: add it, or correct the name.`
+      ? `The cell has no ${called}s: add it, or correct the name.`
       : "Correct the name or add it.";
   reading.log.add(
     `missing-${thing.replace(" ", "-")}`,
     at,
     printable(name, 60) || "nothing",
-    `the name of a ${thing}${some}`,
+    `the name of a${/^[aeio]/.test(called) ? "n" : ""} ${called}${some}`,
     mend,
   );
   return undefined;
 }
-
-/** Path of a spot as text; for messages that name another place. */
-export const spotText = (at: Written): string => pathText(at.path);

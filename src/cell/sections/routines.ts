@@ -75,7 +75,9 @@ const placeName: Kind<string> = {
       return reading.log.wrong("wrong-type", at, this.expected, "Write the name of a pose or holder.");
     const name = at.text.trim();
     const { pose, holder } = reading.names.of;
-    return pose.has(name) || holder.has(name) ? name : missingName(reading, at, "pose", name, [...pose, ...holder]);
+    return pose.has(name) || holder.has(name)
+      ? name
+      : missingName(reading, at, "pose", name, [...pose, ...holder], "pose or holder");
   },
   schema: () => ({ type: ["string", "integer"], description: "the name of a pose or holder" }),
 };
@@ -209,6 +211,13 @@ const speedKind: Kind<StepSpeed> = {
   schema: (parts) => ({ anyOf: [fraction.schema(parts), toolSpeed.schema(parts), speedRecord.schema(parts)] }),
 };
 
+/** True for a name alone or names by part: a map whose keys are parts or default. */
+function isNameAlone(at: Written, reading: Reading): boolean {
+  if (at.kind === "scalar") return true;
+  const keys = keysOf(at);
+  return keys.length > 0 && keys.every((key) => key === "default" || reading.names.of.part.has(key));
+}
+
 /** The gripper a step uses when it names none: the only one there is. */
 function onlyGripper(at: Written, reading: Reading): string | undefined {
   const grippers = [...reading.names.of.gripper];
@@ -255,7 +264,7 @@ const otherwiseKind: Kind<AwaitStep["otherwise"]> = {
 function stepKinds(branch: Kind<BranchChoice>, steps: Kind<readonly Step[]>): Record<Step["kind"], Kind<BareStep>> {
   const viaTarget: Kind<Target> = either(
     "a pose or holder, or { to, offset, … }",
-    isScalar,
+    isNameAlone,
     refined(targetName, (to, at, reading) => targetFrom({ to }, at, reading)),
     refined(record("the point on the way", targetFields(branch)), (value, at, reading) =>
       targetFrom(value, at, reading),
@@ -263,7 +272,7 @@ function stepKinds(branch: Kind<BranchChoice>, steps: Kind<readonly Step[]>): Re
   );
   const go = either<BareStep>(
     "a pose or holder, or { to, … }",
-    isScalar,
+    isNameAlone,
     refined(targetName, (to, at, reading) => {
       const target = targetFrom({ to }, at, reading);
       return target && { kind: "go", to: target, by: "joint", speed: { constant: false }, blend: 0 };
@@ -309,7 +318,7 @@ function stepKinds(branch: Kind<BranchChoice>, steps: Kind<readonly Step[]>): Re
   );
   const hold = either<BareStep>(
     "a holder, or { gripper, from, grip }",
-    isScalar,
+    isNameAlone,
     refined(holderName, (from, at, reading) => {
       const gripper = onlyGripper(at, reading);
       return gripper === undefined ? undefined : { kind: "hold", gripper, from };
@@ -330,7 +339,7 @@ function stepKinds(branch: Kind<BranchChoice>, steps: Kind<readonly Step[]>): Re
   );
   const free = either<BareStep>(
     "a holder, or { gripper, into }",
-    isScalar,
+    isNameAlone,
     refined(holderName, (into, at, reading) => {
       const gripper = onlyGripper(at, reading);
       return gripper === undefined ? undefined : { kind: "free", gripper, into };
@@ -484,9 +493,11 @@ function stepKinds(branch: Kind<BranchChoice>, steps: Kind<readonly Step[]>): Re
   const when = refined(
     record("a branch", {
       if: need(condition, "condition"),
+      // biome-ignore lint/suspicious/noThenProperty: the file's own word; this table is never awaited
       then: need(steps, "steps when it holds"),
       otherwise: may(steps, "steps when it does not"),
     }),
+    // biome-ignore lint/suspicious/noThenProperty: the step's own word; steps are never awaited
     (value): BareStep => ({ kind: "when", condition: value.if, then: value.then, otherwise: value.otherwise ?? [] }),
   );
   return { go, hold, free, drive, pulse, await: waiting, dwell, press, run, each, when };
