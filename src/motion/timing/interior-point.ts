@@ -17,6 +17,8 @@ export interface InteriorPointResult {
   readonly gap: number;
   /** Largest violation of a (normalised) constraint. */
   readonly violation: number;
+  /** The iteration broke down (limits that cannot all be met); the coefficients are of no use. */
+  readonly broken: boolean;
 }
 
 export class InteriorPoint {
@@ -254,10 +256,12 @@ export class InteriorPoint {
       const before = f;
       f = this.objective();
       change = Math.abs(f - before) / f;
+      if (!(f > 0 && f < Number.POSITIVE_INFINITY))
+        return { iterations: iteration, gap: comp, violation, broken: true };
       const step = Math.min(primal, dualStep);
       sigma = Math.max(0.05, Math.min(1, 1.2 * (1 - step)));
     }
-    return { iterations: iteration, gap: comp, violation };
+    return { iterations: iteration, gap: comp, violation, broken: false };
   }
 
   private fix(first: number): void {

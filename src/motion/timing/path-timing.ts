@@ -1,21 +1,14 @@
 /** Timing along a path: the function the path planner calls. */
-import { ContractError } from "../../math/contract-error.ts";
+import type { Law } from "./joined-law.ts";
 import { limitSpans } from "./limit-spans.ts";
 import type { PathLimitSpan, PathLimits, PathState, PathTimingOutcome, TimedPath } from "./path-types.ts";
 import { LIMIT, limitId, limitName, PathUse, requirePathLimits } from "./path-use.ts";
-import { retimeStretch } from "./retime.ts";
 import { ProfileLaw, straightLaw } from "./straight-law.ts";
+import { lawOfStretches } from "./stretches.ts";
 
 export interface PathTimingOptions {
-  /** Intervals of the numerical grid before refinement. Default 48. */
+  /** Intervals of the numerical grid before refinement. Default 32. */
   readonly intervals?: number;
-}
-
-/** What every law of a whole path offers. */
-interface Law {
-  readonly duration: number;
-  sample(time: number, out: PathState): void;
-  timeAt(s: number): number;
 }
 
 /**
@@ -24,9 +17,6 @@ interface Law {
  */
 export function timePath(path: TimedPath, limits: PathLimits, options: PathTimingOptions = {}): PathTimingOutcome {
   requirePathLimits(path, limits);
-  if (limits.ranges?.some((range) => range.constantSpeed !== undefined)) {
-    throw new ContractError("timePath: constantSpeed is not available yet");
-  }
   const use = new PathUse(path, limits);
   const unlimited = withoutAcceleration(use);
   if (unlimited !== undefined) return { ok: false, reason: "no acceleration limit", s: unlimited };
@@ -34,12 +24,11 @@ export function timePath(path: TimedPath, limits: PathLimits, options: PathTimin
   if (heavy) return heavy;
   const profile = straightLaw(use);
   if (profile) return outcome(use, new ProfileLaw(profile), "closed form");
-  const borders = bordersOf(path, limits);
-  const retimed = retimeStretch(use, 0, path.length, undefined, undefined, borders, {
-    intervals: options.intervals ?? 48,
-    least: 6,
+  const made = lawOfStretches(use, bordersOf(path, limits), {
+    intervals: options.intervals ?? 32,
+    least: LEAST_INTERVALS,
   });
-  return outcome(use, retimed.law, "re-timed");
+  return made.ok ? outcome(use, made.law, "re-timed") : made;
 }
 
 function outcome(use: PathUse, law: Law, method: "closed form" | "re-timed" | "reachability"): PathTimingOutcome {
@@ -57,6 +46,8 @@ function outcome(use: PathUse, law: Law, method: "closed form" | "re-timed" | "r
   };
 }
 
+/** Intervals between two borders of the path, at least. */
+const LEAST_INTERVALS = 3;
 const SPAN_SAMPLES = 256;
 
 /** Breaks and range borders inside the path, ascending. */

@@ -1,51 +1,84 @@
 /**
- * Reference laws s = g(u), u in [0, 1]: polynomials that leave a rest like the jerk-limited optimum does (s ~ u³, so that
- * u̇ stays finite and away from zero at rest) and pass a moving end with g' > 0.
+ * Reference laws s = g(u), u in [0, 1]: increasing piecewise cubics that leave a rest like the jerk-limited optimum does
+ * (s ~ u³, so that u̇ stays finite and away from zero at rest) and pass a moving end with g' > 0. The third derivative may
+ * jump between the pieces.
  */
+import { doubleS, rampTime } from "./double-s.ts";
+import { intervalOf } from "./interval-of.ts";
+
 export interface ReferenceLaw {
-  /** Coefficients of g, constant first, degree 5. */
-  readonly g: Float64Array;
+  /** Piece borders from 0 to 1. */
+  readonly starts: Float64Array;
+  /** g, g', g'', g''' at the start of each piece. */
+  readonly states: Float64Array;
+  /** g at u = 1. */
+  readonly end: number;
 }
 
-/** Law from s0 to s1; `restStart`, `restEnd` say at which ends the motion is at rest. */
-export function referenceLaw(s0: number, s1: number, restStart: boolean, restEnd: boolean): ReferenceLaw {
+/** Rough bounds of ṡ, s̈ and s⃛. */
+export interface RoughBounds {
+  readonly velocity: number;
+  readonly acceleration: number;
+  readonly jerk: number;
+}
+
+/**
+ * Double-S law from s0 to s1 > s0 with the given ṡ at the ends (0: at rest) under rough bounds, scaled to unit duration.
+ * Where the room is too short for the speed change, one cubic of the right end conditions.
+ */
+export function referenceLaw(s0: number, s1: number, sd0: number, sd1: number, bounds: RoughBounds): ReferenceLaw {
+  const { acceleration, jerk } = bounds;
+  const velocity = Math.max(bounds.velocity, sd0, sd1);
+  const rise = ((sd0 + sd1) / 2) * rampTime(Math.abs(sd1 - sd0), acceleration, jerk);
+  if (rise > 0.9 * (s1 - s0)) return cubicReference(s0, s1, sd0 === 0, sd1 === 0);
+  const law = doubleS(0, s1 - s0, sd0, sd1, velocity, acceleration, jerk);
+  const T = law.duration;
+  const pieces = law.starts.length - 1;
+  const starts = law.starts.map((t) => t / T);
+  starts[pieces] = 1;
+  const states = new Float64Array(4 * pieces);
+  for (let k = 0; k < pieces; k++) {
+    for (let d = 0; d < 4; d++) states[4 * k + d] = law.states[4 * k + d]! * T ** d;
+    states[4 * k] = states[4 * k]! + s0;
+  }
+  return { starts, states, end: s1 };
+}
+
+/** One cubic from s0 to s1; `restStart`, `restEnd` say at which end the motion is at rest, at most one of them. */
+function cubicReference(s0: number, s1: number, restStart: boolean, restEnd: boolean): ReferenceLaw {
   const d = s1 - s0;
-  const shape =
-    restStart && restEnd
-      ? [0, 0, 10, -15, 6]
-      : restStart
-        ? [0, 0, 1, 0, 0]
-        : restEnd
-          ? [3, -3, 1, 0, 0]
-          : [1, 0, 0, 0, 0];
-  return { g: Float64Array.from([s0, ...shape.map((k) => k * d)]) };
+  const states = restStart ? [s0, 0, 0, 6 * d] : restEnd ? [s0, 3 * d, -6 * d, 6 * d] : [s0, d, 0, 0];
+  return { starts: Float64Array.of(0, 1), states: Float64Array.from(states), end: s1 };
 }
 
-/** g and its first three derivatives at u into out[0..3]. */
-export function referenceAt(law: ReferenceLaw, u: number, out: Float64Array): void {
-  const g = law.g;
-  const a1 = g[1]!;
-  const a2 = g[2]!;
-  const a3 = g[3]!;
-  const a4 = g[4]!;
-  const a5 = g[5]!;
-  out[0] = g[0]! + u * (a1 + u * (a2 + u * (a3 + u * (a4 + u * a5))));
-  out[1] = a1 + u * (2 * a2 + u * (3 * a3 + u * (4 * a4 + u * 5 * a5)));
-  out[2] = 2 * a2 + u * (6 * a3 + u * (12 * a4 + u * 20 * a5));
-  out[3] = 6 * a3 + u * (24 * a4 + u * 60 * a5);
+/** g and its first three derivatives at u into out[0..3]; on a piece border `side` picks the piece. */
+export function referenceAt(law: ReferenceLaw, u: number, side: 1 | -1, out: Float64Array): void {
+  const pieces = law.starts.length - 1;
+  let k = intervalOf(law.starts, u, pieces);
+  if (side < 0 && k > 0 && u <= law.starts[k]!) k--;
+  const d = u - law.starts[k]!;
+  const s = law.states;
+  const g1 = s[4 * k + 1]!;
+  const g2 = s[4 * k + 2]!;
+  const g3 = s[4 * k + 3]!;
+  out[0] = s[4 * k]! + d * (g1 + d * (g2 / 2 + (d * g3) / 6));
+  out[1] = Math.max(0, g1 + d * (g2 + (d * g3) / 2));
+  out[2] = g2 + d * g3;
+  out[3] = g3;
 }
 
 const work = new Float64Array(4);
 
 /** The u in [0, 1] with g(u) = s; g increases. */
 export function invertReference(law: ReferenceLaw, s: number): number {
+  const first = law.states[0]!;
+  if (s >= law.end) return 1;
+  if (s <= first) return 0;
   let low = 0;
   let high = 1;
-  referenceAt(law, 1, work);
-  const total = work[0]! - law.g[0]!;
-  let u = total > 0 ? Math.min(1, Math.max(0, (s - law.g[0]!) / total)) : 0;
+  let u = (s - first) / (law.end - first);
   for (let i = 0; i < 100; i++) {
-    referenceAt(law, u, work);
+    referenceAt(law, u, 1, work);
     const miss = work[0]! - s;
     if (miss > 0) high = u;
     else low = u;

@@ -1,4 +1,5 @@
 /** Law of a stretch given by x(u) = u̇² as a quadratic spline over a reference law. */
+import { intervalOf } from "./interval-of.ts";
 import type { PathState } from "./path-types.ts";
 import { invertReference, type ReferenceLaw, referenceAt } from "./reference-law.ts";
 
@@ -63,7 +64,7 @@ export class SplineLaw {
     const xx = a + d * (b + (d * c) / 2);
     const slope = b + d * c;
     const g = this.work;
-    referenceAt(this.reference, u[k]! + d, g);
+    referenceAt(this.reference, u[k]! + d, d > width / 2 ? -1 : 1, g);
     const root = Math.sqrt(xx);
     out.s = g[0]!;
     out.sd = g[1]! * root;
@@ -77,16 +78,4 @@ export class SplineLaw {
     const k = intervalOf(u, at, u.length - 1);
     return times[k]! + passTime(x[k]!, x1[k]!, x2[k]!, at - u[k]!);
   }
-}
-
-/** Index k in [0, n) with table[k] <= value < table[k + 1] (ends included). */
-export function intervalOf(table: Float64Array, value: number, n: number): number {
-  let low = 0;
-  let high = n;
-  while (high - low > 1) {
-    const mid = (low + high) >> 1;
-    if (table[mid]! <= value) low = mid;
-    else high = mid;
-  }
-  return low;
 }

@@ -52,6 +52,26 @@ function hermiteWeights(): Float64Array {
   return out;
 }
 
+const speeds = new Float64Array(PARTS + 1);
+const squares = new Float64Array(PARTS + 1);
+const cubes = new Float64Array(PARTS + 1);
+
+/** Largest value of the points and of the parabolas through neighbouring points. */
+function peak(values: Float64Array): number {
+  let most = Math.max(values[0]!, values[PARTS]!);
+  for (let p = 1; p < PARTS; p++) {
+    const a = values[p - 1]!;
+    const b = values[p]!;
+    const c = values[p + 1]!;
+    if (b > most) most = b;
+    if (b >= a && b >= c) {
+      const bend = a - 2 * b + c;
+      if (bend < 0) most = Math.max(most, b - (c - a) ** 2 / (8 * bend));
+    }
+  }
+  return most;
+}
+
 /** Path data of all intervals at the inner points, computed once per grid. */
 export class StretchCheck {
   /** Per interval: factor by which time must be stretched for speed, acceleration and torque, and for jerk. */
@@ -127,11 +147,11 @@ export class StretchCheck {
       const stretch = middle.right.limits;
       const velocity = stretch.velocity;
       const h = to.u - from.u;
-      let speedNeed = 0;
-      let squareNeed = 0;
-      let cubeNeed = 0;
       for (let p = 0; p <= PARTS; p++) {
         const d = (h * p) / PARTS;
+        let speedNeed = 0;
+        let squareNeed = 0;
+        let cubeNeed = 0;
         const xx = x[k]! + d * (x1[k]! + (d * x2[k]!) / 2);
         const slope = x1[k]! + d * x2[k]!;
         const root = Math.sqrt(Math.max(0, xx));
@@ -193,9 +213,12 @@ export class StretchCheck {
             squareNeed = Math.max(squareNeed, Math.abs(moving) / room);
           }
         }
+        speeds[p] = speedNeed;
+        squares[p] = squareNeed;
+        cubes[p] = cubeNeed;
       }
-      this.knotNeed[k] = Math.max(speedNeed, Math.sqrt(squareNeed));
-      this.jerkNeed[k] = Math.cbrt(cubeNeed);
+      this.knotNeed[k] = Math.max(peak(speeds), Math.sqrt(peak(squares)));
+      this.jerkNeed[k] = Math.cbrt(peak(cubes));
     }
   }
 }

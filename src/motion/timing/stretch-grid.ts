@@ -58,11 +58,15 @@ function sampleAt(use: PathUse, s: number, side: 1 | -1): PathSample {
 }
 
 function nodeAt(use: PathUse, reference: ReferenceLaw, u: number, at?: number): GridNode {
-  referenceAt(reference, u, g);
+  referenceAt(reference, u, 1, g);
   const s = at ?? g[0]!;
+  const g1 = g[1]!;
+  const g2 = g[2]!;
+  const g3 = g[3]!;
   const right = sampleAt(use, s, 1);
-  const left = use.onBreak(s) || use.limitsAt(s, -1) !== right.limits ? sampleAt(use, s, -1) : right;
-  return { u, s, g1: g[1]!, g2: g[2]!, left, right };
+  referenceAt(reference, u, -1, g);
+  const jumps = g[3] !== g3 || use.onBreak(s) || use.limitsAt(s, -1) !== right.limits;
+  return { u, s, g1, g2, left: jumps ? sampleAt(use, s, -1) : right, right };
 }
 
 /**
@@ -77,9 +81,13 @@ export function stretchGrid(
   least: number,
 ): StretchGrid {
   const marks: { u: number; s: number | undefined }[] = [{ u: 0, s: undefined }];
-  for (const s of borders) {
-    const u = invertReference(reference, s);
-    if (u > marks[marks.length - 1]!.u + 1e-7 && u < 1 - 1e-7) marks.push({ u, s });
+  const inner = borders.map((s) => ({ u: invertReference(reference, s), s: s as number | undefined }));
+  for (const u of reference.starts) {
+    if (u > 0 && u < 1 && inner.every((mark) => Math.abs(mark.u - u) > 1e-6)) inner.push({ u, s: undefined });
+  }
+  inner.sort((a, b) => a.u - b.u);
+  for (const mark of inner) {
+    if (mark.u > marks[marks.length - 1]!.u + 1e-6 && mark.u < 1 - 1e-6) marks.push(mark);
   }
   marks.push({ u: 1, s: undefined });
   const nodes: GridNode[] = [nodeAt(use, reference, 0)];
@@ -107,6 +115,24 @@ export function stretchGrid(
     }
   }
   return { reference, nodes, middles };
+}
+
+/** The grid with interval k halved halvings[k] times; data that exist are kept. */
+export function refineGrid(use: PathUse, grid: StretchGrid, halvings: ArrayLike<number>): StretchGrid {
+  const nodes: GridNode[] = [grid.nodes[0]!];
+  const middles: GridNode[] = [];
+  const fill = (from: GridNode, middle: GridNode, to: GridNode, depth: number): void => {
+    if (depth > 0) {
+      fill(from, nodeAt(use, grid.reference, (from.u + middle.u) / 2), middle, depth - 1);
+      fill(middle, nodeAt(use, grid.reference, (middle.u + to.u) / 2), to, depth - 1);
+      return;
+    }
+    middles.push(middle);
+    nodes.push(to);
+  };
+  for (let k = 0; k < grid.middles.length; k++)
+    fill(grid.nodes[k]!, grid.middles[k]!, grid.nodes[k + 1]!, halvings[k]!);
+  return { reference: grid.reference, nodes, middles };
 }
 
 /**
@@ -165,7 +191,9 @@ export function stretchProblem(
   for (let k = 0; k <= n; k++) {
     const node = nodes[k]!;
     let most = Number.POSITIVE_INFINITY;
-    const passes = node.left === node.right ? 1 : 2;
+    // A given end state is not to be had otherwise; it is checked where it comes from.
+    const given = (k === 0 && first) || (k === n && last);
+    const passes = given ? 0 : node.left === node.right ? 1 : 2;
     for (let pass = 0; pass < passes; pass++) {
       const { r, torque: t, limits: stretch } = pass === 0 ? node.right : node.left;
       // The side outside the stretch does not count at its ends.
