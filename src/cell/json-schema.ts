@@ -6,7 +6,7 @@ import { cellFields } from "./load.ts";
 /** A new schema object each time; `machine` is offered beside `machines`, and included files may leave out any section. */
 export function cellJsonSchema(): object {
   const parts: SchemaParts = new Map();
-  const whole = record("a cell", cellFields()).schema(parts) as {
+  const whole = record("a cell", cellFields).schema(parts) as {
     properties: Record<string, JsonSchema>;
     required: readonly string[];
   };

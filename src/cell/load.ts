@@ -4,12 +4,12 @@ import type { ArmDescription } from "./arm-description.ts";
 import { crossCheck } from "./cross-checks.ts";
 import { type Field, type Fields, may, need, quantities, readRecord } from "./form/collections.ts";
 import { given, type Kind, type Reading } from "./form/kind.ts";
-import { collectNames } from "./form/names.ts";
+import { collectNames, type Names } from "./form/names.ts";
 import { count, text } from "./form/scalars.ts";
 import type { InputIssue, Loaded } from "./issue.ts";
 import type { Cell, MotionDefaults, Tool } from "./model.ts";
 import { putTogether } from "./put-together.ts";
-import { type ArmReader, armKind, type ReadArm } from "./sections/arm.ts";
+import { type ArmReader, armSection } from "./sections/arm.ts";
 import { controllerKind, defaultController } from "./sections/controller.ts";
 import { machinesKind, type ReadMachine } from "./sections/machines.ts";
 import { partsKind } from "./sections/parts.ts";
@@ -22,7 +22,7 @@ import { noTool, toolKind } from "./sections/tool.ts";
 import { type Gathered, gather } from "./text/gather.ts";
 import { IssueLog } from "./text/issue-log.ts";
 import { type CellSource, folderOf, resolveIn } from "./text/source.ts";
-import { describe, locate, valueAt, type Written, type WrittenMap } from "./text/written.ts";
+import { describe, locate, printable, valueAt, type WrittenMap } from "./text/written.ts";
 import { usageChecks } from "./usage-checks.ts";
 
 export interface LoadOptions {
@@ -35,40 +35,42 @@ const STANDARD_GRAVITY = 9.80665;
 
 const gravityKind = quantities("acceleration", [3], "a vector of gravity");
 
-/** Sections that need nothing from another section but names. */
-function sectionFields(
-  arm: Kind<ReadArm>,
-  joints: ArmDescription["joints"] | undefined,
-  byJoints: (name: string) => boolean,
-) {
-  return {
-    cell: need(text, "the cell's name"),
-    note: may(text, "free text"),
-    format: may(count(1, 1), "edition of the file format, 1"),
-    $schema: may(text, "address of the JSON Schema, for editors; not used"),
-    include: may(anything, "further files, [signals.yaml]"),
-    gravity: may(gravityKind, "vector in the world, [0, 0, -9.80665 m/s^2]"),
-    arm: need(arm, "the arm"),
-    controller: may(controllerKind, "points and scan time"),
-    tool: may(toolKind, "what is on the flange"),
-    parts: may(partsKind, "part variants by name"),
-    machines: may(machinesKind, "machines by name"),
-    scene: may(sceneKind, "frames, trays, nests, shapes, fence, operator places, zones"),
-    signals: may(signalsKind, "signals by name"),
-    poses: need(posesKind(joints, byJoints), "named poses, home among them"),
-    routines: need(routinesKind(byJoints), "routines by name, main among them"),
-    motion: may(motionKind, "defaults for motions"),
-    production: may(productionKind, "target, shifts, batches, stops, costs"),
-    guarding: may(guardingKind, "people, zones, stopping, contact surfaces"),
-  } satisfies Fields;
-}
-
 /** `include` has been dealt with before; its schema is a list of file names. */
 const anything: Kind<true> = {
   expected: "a list of file names",
   read: () => true,
   schema: () => ({ anyOf: [{ type: "string" }, { type: "array", items: { type: "string" } }] }),
 };
+
+/** Every section of a cell file. */
+const sections = {
+  cell: need(text, "the cell's name"),
+  note: may(text, "free text"),
+  format: may(count(1, 1), "edition of the file format, 1"),
+  $schema: may(text, "address of the JSON Schema, for editors; not used"),
+  include: may(anything, "further files, [signals.yaml]"),
+  gravity: may(gravityKind, "vector in the world, [0, 0, -9.80665 m/s^2]"),
+  arm: need(armSection, "the arm"),
+  controller: may(controllerKind, "points and scan time"),
+  tool: may(toolKind, "what is on the flange"),
+  parts: may(partsKind, "part variants by name"),
+  machines: may(machinesKind, "machines by name"),
+  scene: may(sceneKind, "frames, trays, nests, shapes, fence, operator places, zones"),
+  signals: may(signalsKind, "signals by name"),
+  poses: need(posesKind, "named poses, home among them"),
+  routines: need(routinesKind, "routines by name, main among them"),
+  motion: may(motionKind, "defaults for motions"),
+  production: may(productionKind, "target, shifts, batches, stops, costs"),
+  guarding: may(guardingKind, "people, zones, stopping, contact surfaces"),
+} satisfies Fields;
+
+/** The same keys with nothing looked at inside: finds unknown and missing sections. */
+const sectionNames: Fields = Object.fromEntries(
+  Object.entries(sections as Fields).map(([key, field]) => [
+    key,
+    { ...field, kind: { expected: field.kind.expected, read: () => true, schema: () => ({}) } },
+  ]),
+);
 
 /**
  * Loads a cell.
@@ -86,6 +88,7 @@ export function loadCell(entry: string, source: CellSource, options: LoadOptions
 
 /**
  * Loads the arm of a cell, or of a file that has only `arm` and perhaps `tool`; other sections are not looked at.
+ * Without a scene or signals of its own such a file may name a mounting frame and gripper signals freely.
  * `flangeFromTcp` is the tool's, or that of its first gripper.
  */
 export function loadArm(
@@ -97,21 +100,13 @@ export function loadArm(
   const gathered = gather(entry, source, log);
   if (gathered === undefined) return failed(log);
   const { root } = gathered;
-  const reading = readingOf(gathered, log);
-  const fields = sectionFields(armKind(urdfReader(gathered, source, options)), undefined, () => true);
-  const known: Fields = fields;
-  for (const { key, keySpot } of root.entries)
-    if (!Object.hasOwn(known, key))
-      readRecord(
-        { ...root, entries: [{ key, keySpot, value: root.entries[0]!.value }] },
-        optional(known),
-        "a cell",
-        reading,
-      );
+  const whole = readingOf(gathered, source, options, log);
+  const reading: Reading = { ...whole, names: aloneNames(whole.names, root) };
+  readRecord(root, optional(sectionNames), "a cell", reading);
   const armWritten = valueAt(root, "arm");
   if (armWritten === undefined)
     log.wrong("missing-key", root, "arm: a joint table or a URDF file", "Add the section arm.");
-  const arm = armWritten && fields.arm.kind.read(armWritten, reading);
+  const arm = armWritten && armSection.read(armWritten, reading);
   const toolWritten = valueAt(root, "tool");
   const tool = toolWritten && toolKind.read(toolWritten, reading);
   if (arm === undefined || log.count > 0) return failed(log);
@@ -119,106 +114,110 @@ export function loadArm(
   return { ok: true, value: given({ arm: arm.arm, flangeFromTcp }) };
 }
 
+/** An arm file need not declare the frame its arm is mounted in, nor the signals of its gripper. */
+function aloneNames(names: Names, root: WrittenMap): Names {
+  return {
+    ...names,
+    of: {
+      ...names.of,
+      ...(valueAt(root, "scene") ? {} : { frame: new AnyName() }),
+      ...(valueAt(root, "signals") ? {} : { signal: new AnyName() }),
+    },
+  };
+}
+
+class AnyName extends Set<string> {
+  override has(): boolean {
+    return true;
+  }
+}
+
 const optional = (fields: Fields): Fields =>
-  Object.fromEntries(Object.entries(fields).map(([key, field]) => [key, { ...field, kind: anything, needed: false }]));
+  Object.fromEntries(Object.entries(fields).map(([key, field]) => [key, { ...field, needed: false }]));
 
 function failed<T>(log: IssueLog): Loaded<T> {
   const issues: readonly InputIssue[] = log.list();
   return { ok: false, issues };
 }
 
-function readingOf({ root, pathOf }: Gathered, log: IssueLog): Reading {
+function readingOf(
+  { root, pathOf, folder }: Gathered,
+  source: CellSource,
+  { readArm }: LoadOptions,
+  log: IssueLog,
+): Reading {
+  const resolveFile: Reading["resolveFile"] = (at, named) =>
+    resolveIn(folderOf(pathOf.get(at.source.name) ?? ""), named);
   return {
     log,
     names: collectNames(root),
-    resolveFile: (at, named) => resolveIn(folderOf(pathOf.get(at.source.name) ?? ""), named),
-  };
-}
-
-function urdfReader({ folder }: Gathered, source: CellSource, { readArm }: LoadOptions) {
-  return (
-    at: Written,
-    named: string,
-    limits: { base?: string; tip?: string },
-    reading: Reading,
-  ): ArmDescription | undefined => {
-    const path = reading.resolveFile(at, named.trim());
-    if (path === undefined)
-      return reading.log.wrong(
-        "outside",
-        at,
-        "a file in the folder of the cell or below it",
-        "Name it relative to this file, with '/' between folders.",
-      );
-    if (readArm === undefined)
-      return reading.log.wrong(
-        "no-urdf-reader",
-        at,
-        "a joint table",
-        "URDF files are not read here: write dh and joints instead.",
-      );
-    const file = `${folder}${path}`;
-    const got = source.read(file);
-    if ("problem" in got)
-      return reading.log.report(
-        got.problem === "missing" ? "missing-file" : "unreadable-file",
-        at,
-        `${describe(at)} (${got.problem === "missing" ? "no such file" : got.detail})`,
-        "a URDF file that can be read",
-        "Check the name and the folder.",
-      );
-    const read = readArm(got.text, file, limits);
-    if (read.ok) return read.value;
-    for (const issue of read.issues) reading.log.foreign(issue);
-    return undefined;
+    resolveFile,
+    readUrdf(at, named, options) {
+      const path = resolveFile(at, named.trim());
+      if (path === undefined)
+        return log.wrong(
+          "outside",
+          at,
+          "a file in the folder of the cell or below it",
+          "Name it relative to this file, with '/' between folders.",
+        );
+      if (readArm === undefined)
+        return log.wrong(
+          "no-urdf-reader",
+          at,
+          "a joint table",
+          "URDF files are not read here: write dh and joints instead.",
+        );
+      const file = `${folder}${path}`;
+      const got = source.read(file);
+      if ("problem" in got) {
+        const missing = got.problem === "missing";
+        const found = `${describe(at)} (${missing ? "no such file" : printable(got.detail, 80)})`;
+        return log.report(
+          missing ? "missing-file" : "unreadable-file",
+          at,
+          found,
+          "a URDF file that can be read",
+          "Check the name and the folder.",
+        );
+      }
+      const read = readArm(got.text, file, options);
+      if (read.ok) return read.value;
+      for (const issue of read.issues) log.foreign(issue);
+      return undefined;
+    },
   };
 }
 
 function readCell(gathered: Gathered, source: CellSource, options: LoadOptions, log: IssueLog): Cell | undefined {
   const { root } = gathered;
-  const reading = readingOf(gathered, log);
-  const poses = valueAt(root, "poses");
-  const byJoints = (name: string) => valueAt(valueAt(poses, name), "joints") !== undefined;
+  const reading = readingOf(gathered, source, options, log);
   const section = <T>(field: Field<T>, key: string, within: Reading = reading): T | undefined => {
     const written = valueAt(root, key);
     return written === undefined ? undefined : field.kind.read(written, within);
   };
 
-  const early = sectionFields(armKind(urdfReader(gathered, source, options)), undefined, byJoints);
-  const all: Fields = early;
-  readRecord(
-    root,
-    Object.fromEntries(
-      Object.entries(all).map(([key, field]) => [
-        key,
-        { ...field, kind: { ...field.kind, expected: field.kind.expected, read: () => true } },
-      ]),
-    ),
-    "a cell",
-    reading,
-  );
-
-  const name = section(early.cell, "cell");
-  section(early.note, "note");
-  section(early.format, "format");
-  section(early.$schema, "$schema");
-  const gravity = section(early.gravity, "gravity");
-  const arm = section(early.arm, "arm");
-  const fields = sectionFields(early.arm.kind, arm?.arm.joints, byJoints);
-  const controller = section(fields.controller, "controller");
+  readRecord(root, sectionNames, "a cell", reading);
+  const name = section(sections.cell, "cell");
+  section(sections.note, "note");
+  section(sections.format, "format");
+  section(sections.$schema, "$schema");
+  const gravity = section(sections.gravity, "gravity");
+  const arm = section(sections.arm, "arm");
+  const controller = section(sections.controller, "controller");
   const before = log.count;
-  const tool = section(fields.tool, "tool") ?? (valueAt(root, "tool") ? undefined : noTool);
-  const machines = section(fields.machines, "machines") ?? new Map<string, ReadMachine>();
+  const tool = section(sections.tool, "tool") ?? (valueAt(root, "tool") ? undefined : noTool);
+  const machines = section(sections.machines, "machines") ?? new Map<string, ReadMachine>();
   const machinesFine = log.count === before;
-  const parts = section(fields.parts, "parts") ?? new Map();
-  const scene = section(fields.scene, "scene") ?? emptyScene;
-  const signals = section(fields.signals, "signals") ?? new Map();
-  const readPoses = section(fields.poses, "poses");
+  const parts = section(sections.parts, "parts") ?? new Map();
+  const scene = section(sections.scene, "scene") ?? emptyScene;
+  const signals = section(sections.signals, "signals") ?? new Map();
+  const readPoses = section(sections.poses, "poses", arm ? { ...reading, joints: arm.arm.joints } : reading);
   const widths = machinesFine && tool ? { pulseWidths: pulseWidthsOf(machines, tool.tool) } : {};
-  const routines = section(fields.routines, "routines", { ...reading, ...widths });
-  const motion: MotionDefaults = section(fields.motion, "motion") ?? defaultMotion;
-  const production = section(fields.production, "production");
-  const guarding = section(fields.guarding, "guarding");
+  const routines = section(sections.routines, "routines", { ...reading, ...widths });
+  const motion: MotionDefaults = section(sections.motion, "motion") ?? defaultMotion;
+  const production = section(sections.production, "production");
+  const guarding = section(sections.guarding, "guarding");
 
   crossCheck(root, reading);
   if (controller || valueAt(root, "controller") === undefined)
@@ -282,11 +281,5 @@ function checkEntries(root: WrittenMap, reading: Reading): void {
     reading.log.wrong("bad-home", home, "a pose given by joints", "Give home by joints: the arm starts there.");
 }
 
-/** JSON Schema of one cell file and everything in it. */
-export function cellFields(): Fields {
-  return sectionFields(
-    armKind(() => undefined),
-    undefined,
-    () => true,
-  );
-}
+/** Every key of a cell file, for the schema. */
+export const cellFields: Fields = sections;

@@ -209,10 +209,11 @@ export function readRecord(
 ): Record<string, unknown> | undefined {
   const before = reading.log.count;
   const out: Record<string, unknown> = { written: at };
+  const present = new Set(keysOf(at));
   for (const { key, keySpot, value } of at.entries) {
     const field = Object.hasOwn(fields, key) ? fields[key] : undefined;
     if (field === undefined) {
-      const unused = Object.keys(fields).filter((known) => !keysOf(at).includes(known));
+      const unused = Object.keys(fields).filter((known) => !present.has(known));
       const near = nearest(key, unused) ?? nearest(key, Object.keys(fields));
       reading.log.add(
         "unknown-key",
@@ -231,7 +232,7 @@ export function readRecord(
     if (read !== undefined) out[key] = read;
   }
   for (const [key, field] of Object.entries(fields)) {
-    if (!field.needed || keysOf(at).includes(key)) continue;
+    if (!field.needed || present.has(key)) continue;
     reading.log.add(
       "missing-key",
       at,

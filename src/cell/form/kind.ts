@@ -2,6 +2,7 @@
  * A kind of value in the cell file: one definition that both reads what is written and prints its JSON Schema, so that the
  * published schema cannot drift from what the loader accepts.
  */
+import type { ArmDescription, JointDescription } from "../arm-description.ts";
 import type { IssueLog } from "../text/issue-log.ts";
 import type { Written } from "../text/written.ts";
 import type { Names } from "./names.ts";
@@ -17,6 +18,14 @@ export interface Reading {
   readonly names: Names;
   /** Machine whose section is being read: its devices, processes and holders go by their short names. */
   readonly machine?: string;
+  /** Joints of the arm, once it is read. */
+  readonly joints?: readonly JointDescription[];
+  /** Reads the URDF file that a scalar names; undefined after an issue. */
+  readonly readUrdf: (
+    at: Written,
+    file: string,
+    options: { readonly base?: string; readonly tip?: string },
+  ) => ArmDescription | undefined;
   /** Least pulse width that each output needs, as its device or process states; undefined where those could not be read. */
   readonly pulseWidths?: ReadonlyMap<string, number>;
   /** Path, relative to the cell's folder, of a file that the file of `at` names; undefined when it leads outside. */

@@ -26,6 +26,8 @@ export interface Names {
   /** Stages of each part in order, and grips. */
   readonly stages: ReadonlyMap<string, readonly string[]>;
   readonly grips: ReadonlyMap<string, readonly string[]>;
+  /** Poses given by joint values. */
+  readonly jointPoses: ReadonlySet<string>;
   /** Positions of each device, by qualified name; grippers have open and closed. */
   readonly positions: ReadonlyMap<string, readonly string[]>;
 }
@@ -80,6 +82,7 @@ export function collectNames(root: Written): Names {
     signals: new Map(keysOf(section("signals")).map((name) => [name, signalOf(valueAt(section("signals"), name)!)])),
     stages: partKeys("stages"),
     grips: partKeys("grips"),
+    jointPoses: new Set(keysOf(section("poses")).filter((name) => valueAt(valueAt(section("poses"), name), "joints"))),
     positions,
   };
 }

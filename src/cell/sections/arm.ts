@@ -276,98 +276,83 @@ const form = record(
 const ONLY_TABLE = ["dh", "links", "flange"];
 const ONLY_URDF = ["base", "tip", "limits"];
 
-/** The arm section; `readUrdf` reads the text of the file named by a scalar. */
-export function armKind(
-  readUrdf: (
-    at: Written,
-    file: string,
-    options: { base?: string; tip?: string },
-    reading: Reading,
-  ) => ArmDescription | undefined,
-): Kind<ReadArm> {
-  return refined(form, (value, at, reading): ReadArm | undefined => {
-    const before = reading.log.count;
-    const [origin, others] = value.joints ? ["a joint table", ONLY_URDF] : ["a URDF file", ONLY_TABLE];
-    for (const { key, keySpot } of value.written.entries)
-      if (others.includes(key))
-        reading.log.add(
-          "conflicting-keys",
-          keySpot,
-          `${key} with ${origin}`,
-          `keys of ${origin} only`,
-          `Remove ${key}.`,
-        );
-    let arm: ArmDescription | undefined;
-    if (value.joints) {
-      if (value.name === undefined)
-        reading.log.add("missing-key", at, "an arm without name", "name: some text", "Add name.");
-      if (value.dh === undefined)
-        reading.log.add(
-          "missing-key",
-          at,
-          "a joint table without dh",
-          "dh: standard or modified",
-          "Say which convention the table follows: dh: standard.",
-        );
-      arm = fromTable(
-        value.name ?? "",
-        value.joints,
-        value.dh ?? "standard",
-        value.links,
-        value.flange?.pose ?? identityPose(),
-        reading,
-        value.written.entries.find(({ key }) => key === "links")?.value,
-      );
-    } else {
-      const file = value.written.entries.find(({ key }) => key === "urdf")!.value;
-      const read = readUrdf(file, value.urdf!, given({ base: value.base, tip: value.tip }), reading);
-      const limits = value.written.entries.find(({ key }) => key === "limits")?.value;
-      arm = read && {
-        ...read,
-        ...(value.name === undefined ? {} : { name: value.name }),
-        joints: overridden(read.joints, value.limits, limits, reading),
-      };
-    }
-    if (arm === undefined) return undefined;
-    if (arm.joints.length < 3 || arm.joints.length > 7)
-      return reading.log.report(
-        "wrong-length",
+/** The arm section. */
+export const armSection: Kind<ReadArm> = refined(form, (value, at, reading): ReadArm | undefined => {
+  const before = reading.log.count;
+  const [origin, others] = value.joints ? ["a joint table", ONLY_URDF] : ["a URDF file", ONLY_TABLE];
+  for (const { key, keySpot } of value.written.entries)
+    if (others.includes(key))
+      reading.log.add("conflicting-keys", keySpot, `${key} with ${origin}`, `keys of ${origin} only`, `Remove ${key}.`);
+  let arm: ArmDescription | undefined;
+  if (value.joints) {
+    if (value.name === undefined)
+      reading.log.add("missing-key", at, "an arm without name", "name: some text", "Add name.");
+    if (value.dh === undefined)
+      reading.log.add(
+        "missing-key",
         at,
-        `an arm of ${arm.joints.length} joints`,
-        "3 to 7 joints",
-        "Check base and tip.",
+        "a joint table without dh",
+        "dh: standard or modified",
+        "Say which convention the table follows: dh: standard.",
       );
-    const load = value["rated load"];
-    for (const key of ["moments", "inertias"] as const)
-      if (load?.[key] && load[key].length !== arm.joints.length) {
-        const list = load.written.entries.find((entry) => entry.key === key)!.value;
-        reading.log.add(
-          "wrong-length",
-          list,
-          `${load[key].length} entries`,
-          `one for each of the ${arm.joints.length} joints`,
-          "Add or remove entries; write none where unknown.",
-        );
-      }
-    const tool = value["tool limits"];
-    if (reading.log.count !== before) return undefined;
-    const ratedLoad: RatedLoad | undefined =
-      load && given({ mass: load.mass, distance: load.distance, moments: load.moments, inertias: load.inertias });
-    return {
-      arm: given({
-        ...arm,
-        ratedLoad,
-        toolSpeed: tool?.speed ?? arm.toolSpeed,
-        toolAcceleration: tool?.acceleration ?? arm.toolAcceleration,
-        toolJerk: tool?.jerk ?? arm.toolJerk,
-        toolTurnSpeed: tool?.["turn speed"] ?? arm.toolTurnSpeed,
-        toolTurnAcceleration: tool?.["turn acceleration"] ?? arm.toolTurnAcceleration,
-        repeatability: value.repeatability ?? arm.repeatability,
-      }) as ArmDescription,
-      mount: { frame: value.mount?.in ?? "world", pose: value.mount?.pose ?? identityPose() },
+    arm = fromTable(
+      value.name ?? "",
+      value.joints,
+      value.dh ?? "standard",
+      value.links,
+      value.flange?.pose ?? identityPose(),
+      reading,
+      value.written.entries.find(({ key }) => key === "links")?.value,
+    );
+  } else {
+    const file = value.written.entries.find(({ key }) => key === "urdf")!.value;
+    const read = reading.readUrdf(file, value.urdf!, given({ base: value.base, tip: value.tip }));
+    const limits = value.written.entries.find(({ key }) => key === "limits")?.value;
+    arm = read && {
+      ...read,
+      ...(value.name === undefined ? {} : { name: value.name }),
+      joints: overridden(read.joints, value.limits, limits, reading),
     };
-  });
-}
+  }
+  if (arm === undefined) return undefined;
+  if (arm.joints.length < 3 || arm.joints.length > 7)
+    return reading.log.report(
+      "wrong-length",
+      at,
+      `an arm of ${arm.joints.length} joints`,
+      "3 to 7 joints",
+      "Check base and tip.",
+    );
+  const load = value["rated load"];
+  for (const key of ["moments", "inertias"] as const)
+    if (load?.[key] && load[key].length !== arm.joints.length) {
+      const list = load.written.entries.find((entry) => entry.key === key)!.value;
+      reading.log.add(
+        "wrong-length",
+        list,
+        `${load[key].length} entries`,
+        `one for each of the ${arm.joints.length} joints`,
+        "Add or remove entries; write none where unknown.",
+      );
+    }
+  const tool = value["tool limits"];
+  if (reading.log.count !== before) return undefined;
+  const ratedLoad: RatedLoad | undefined =
+    load && given({ mass: load.mass, distance: load.distance, moments: load.moments, inertias: load.inertias });
+  return {
+    arm: given({
+      ...arm,
+      ratedLoad,
+      toolSpeed: tool?.speed ?? arm.toolSpeed,
+      toolAcceleration: tool?.acceleration ?? arm.toolAcceleration,
+      toolJerk: tool?.jerk ?? arm.toolJerk,
+      toolTurnSpeed: tool?.["turn speed"] ?? arm.toolTurnSpeed,
+      toolTurnAcceleration: tool?.["turn acceleration"] ?? arm.toolTurnAcceleration,
+      repeatability: value.repeatability ?? arm.repeatability,
+    }) as ArmDescription,
+    mount: { frame: value.mount?.in ?? "world", pose: value.mount?.pose ?? identityPose() },
+  };
+});
 
 function fromTable(
   name: string,

@@ -1,13 +1,12 @@
 /** `poses`: named poses, by joint values or in a frame, with the branch of the arm preferred. */
 import type { Pose } from "../../math/pose.ts";
-import type { JointDescription } from "../arm-description.ts";
 import { mapOf, may, record } from "../form/collections.ts";
-import { given, type JsonSchema, type Kind, type Reading, refined } from "../form/kind.ts";
+import { given, type JsonSchema, type Kind, refined } from "../form/kind.ts";
 import { posedIn } from "../form/poses.ts";
 import { measures } from "../form/quantity.ts";
 import { nameOf, quantityPattern } from "../form/scalars.ts";
 import type { BranchChoice } from "../model.ts";
-import { keysOf, valueAt, type Written } from "../text/written.ts";
+import { keysOf, valueAt } from "../text/written.ts";
 import { readJointValues } from "./arm.ts";
 
 export interface ReadPose {
@@ -15,7 +14,6 @@ export interface ReadPose {
     | { readonly kind: "joints"; readonly q: readonly number[] }
     | { readonly kind: "frame"; readonly in?: string; readonly pose: Pose };
   readonly branch: BranchChoice | undefined;
-  readonly written: Written;
 }
 
 const PLUS = ["plus", "+", "+1", "1"];
@@ -38,28 +36,26 @@ const branchRecord = record("a branch", {
   wrist: may(side, "plus or minus"),
 });
 
-/** Reads a branch; `byJoints` tells which poses are given by joint values. */
-export function branchKind(byJoints: (name: string) => boolean): Kind<BranchChoice> {
-  return refined(branchRecord, (value, at, reading): BranchChoice | undefined => {
-    const keys = keysOf(at);
-    if (keys.length === 0 || (value.near !== undefined && keys.length > 1))
-      return reading.log.wrong(
-        "conflicting-keys",
-        at,
-        "near alone, or any of shoulder, elbow and wrist",
-        "Keep one of the two ways.",
-      );
-    if (value.near === undefined) return given({ shoulder: value.shoulder, elbow: value.elbow, wrist: value.wrist });
-    if (!byJoints(value.near))
-      return reading.log.wrong(
-        "bad-branch",
-        valueAt(at, "near")!,
-        "a pose given by joints",
-        "Name a pose with joints, such as home.",
-      );
-    return { near: value.near };
-  });
-}
+/** A branch; `near` names a pose given by joint values. */
+export const branchKind: Kind<BranchChoice> = refined(branchRecord, (value, at, reading): BranchChoice | undefined => {
+  const keys = keysOf(at);
+  if (keys.length === 0 || (value.near !== undefined && keys.length > 1))
+    return reading.log.wrong(
+      "conflicting-keys",
+      at,
+      "near alone, or any of shoulder, elbow and wrist",
+      "Keep one of the two ways.",
+    );
+  if (value.near === undefined) return given({ shoulder: value.shoulder, elbow: value.elbow, wrist: value.wrist });
+  if (!reading.names.jointPoses.has(value.near))
+    return reading.log.wrong(
+      "bad-branch",
+      valueAt(at, "near")!,
+      "a pose given by joints",
+      "Name a pose with joints, such as home.",
+    );
+  return { near: value.near };
+});
 
 const jointsSchema = (): JsonSchema => {
   const own = {
@@ -69,48 +65,41 @@ const jointsSchema = (): JsonSchema => {
   return { type: "array", items: { anyOf: [own, { type: "number" }] }, minItems: 3, maxItems: 7 };
 };
 
-/** @param joints of the arm; undefined when the arm could not be read: joint values are then not looked at */
-export function posesKind(
-  joints: readonly JointDescription[] | undefined,
-  byJoints: (name: string) => boolean,
-): Kind<ReadonlyMap<string, ReadPose>> {
-  const jointValues: Kind<readonly number[]> = {
-    expected: "joint values, base to wrist",
-    read: (at, reading: Reading) => (joints ? readJointValues(at, joints, reading) : []),
-    schema: jointsSchema,
-  };
-  const pose = refined(
-    posedIn(
-      "a pose",
-      {
-        joints: may(jointValues, "one value for each joint, [0, 90, 0, 0, -90, 0 deg]"),
-        branch: may(branchKind(byJoints), "solution of the arm wanted"),
-      },
-      { note: true },
-    ),
-    (value, at, reading): ReadPose | undefined => {
-      const cartesian = keysOf(at).filter((key) => ["in", "at", "abc", "axes", "quaternion", "branch"].includes(key));
-      if (value.joints && cartesian.length > 0)
-        return reading.log.wrong(
-          "conflicting-keys",
-          at,
-          `joints alone, without ${cartesian.join(", ")}`,
-          "Give the pose in one of the two ways.",
-        );
-      if (value.joints) return { target: { kind: "joints", q: value.joints }, branch: undefined, written: at };
-      if (valueAt(at, "at") === undefined)
-        return reading.log.wrong(
-          "missing-key",
-          at,
-          "joints, or at with an orientation",
-          "Add joints: […], or at: [x, y, z].",
-        );
-      return {
-        target: given({ kind: "frame" as const, in: value.in, pose: value.pose }),
-        branch: value.branch,
-        written: at,
-      };
+const jointValues: Kind<readonly number[]> = {
+  expected: "joint values, base to wrist",
+  // Without the arm's joints (it could not be read, which is reported) the values are not looked at.
+  read: (at, reading) => (reading.joints ? readJointValues(at, reading.joints, reading) : []),
+  schema: jointsSchema,
+};
+
+const pose: Kind<ReadPose> = refined(
+  posedIn(
+    "a pose",
+    {
+      joints: may(jointValues, "one value for each joint, [0, 90, 0, 0, -90, 0 deg]"),
+      branch: may(branchKind, "solution of the arm wanted"),
     },
-  );
-  return mapOf("poses by name", pose, { least: 1 });
-}
+    { note: true },
+  ),
+  (value, at, reading): ReadPose | undefined => {
+    const cartesian = keysOf(at).filter((key) => ["in", "at", "abc", "axes", "quaternion", "branch"].includes(key));
+    if (value.joints && cartesian.length > 0)
+      return reading.log.wrong(
+        "conflicting-keys",
+        at,
+        `joints alone, without ${cartesian.join(", ")}`,
+        "Give the pose in one of the two ways.",
+      );
+    if (value.joints) return { target: { kind: "joints", q: value.joints }, branch: undefined };
+    if (valueAt(at, "at") === undefined)
+      return reading.log.wrong(
+        "missing-key",
+        at,
+        "joints, or at with an orientation",
+        "Add joints: […], or at: [x, y, z].",
+      );
+    return { target: given({ kind: "frame" as const, in: value.in, pose: value.pose }), branch: value.branch };
+  },
+);
+
+export const posesKind: Kind<ReadonlyMap<string, ReadPose>> = mapOf("poses by name", pose, { least: 1 });
