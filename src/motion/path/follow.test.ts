@@ -100,7 +100,7 @@ test("joints keep their turn past ±180°", () => {
   const arm = buildArm(offsetWrist());
   const { follower, poseAt, options } = setUp(arm, benchTcp);
   // Joint 6 alone turns the tool about its own axis: by 300° in two lines of 150°.
-  let q = Float64Array.of(0.1895, -2.5194, -1.1927, 0.5705, 1.3813, 2);
+  let q: Float64Array = Float64Array.of(0.1895, -2.5194, -1.1927, 0.5705, 1.3813, 2);
   for (let k = 0; k < 2; k++) {
     const from = poseAt(q);
     const to = compose(from, rotationAbout([0, 0, 1], (150 * Math.PI) / 180));

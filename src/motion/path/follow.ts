@@ -25,6 +25,8 @@ import { createToolPoint } from "./tool-rates.ts";
 const POSITION_TOLERANCE = 2e-10;
 /** Largest angle (rad) between them. */
 const ANGLE_TOLERANCE = 5e-10;
+/** Largest error (rad or m) of a joint between knots: what the tool's error means to the joints, more near a singularity. */
+const JOINT_TOLERANCE = 1e-9;
 /** A Jacobian whose smallest pivot is this small a share of the largest is singular. */
 const SINGULAR_PIVOT = 1e-9;
 /** Newton's method hands over to one last correction with the Jacobian at hand below this error (m, rad). */
@@ -206,12 +208,15 @@ export function createFollower(arm: Arm, tool: ToolRates): Follower {
     if (n === 7) error[6] = 0;
   };
 
-  /** Whether the polynomial's middle is on the curve: error as a share of the tolerance. */
+  /** How far the polynomial's middle is from the curve, as a share of the tolerance; with the Jacobian of the end. */
   const middleError = (): number => {
     compare(middle);
     const p = Math.hypot(error[0], error[1], error[2]) / POSITION_TOLERANCE;
     const w = Math.hypot(error[3], error[4], error[5]) / ANGLE_TOLERANCE;
-    return Math.max(p, w);
+    apply(error, step);
+    let joint = 0;
+    for (let i = 0; i < n; i++) joint = Math.max(joint, Math.abs(step[i]));
+    return Math.max(p, w, joint / JOINT_TOLERANCE);
   };
 
   const follow = (curve: ToolCurve, start: Float64Array, options: FollowOptions): Followed => {

@@ -10,6 +10,9 @@ import type { ToolPoint } from "./tool-rates.ts";
 /** Path length counted for one radian of turning, m. */
 export const TURN_METRES = 0.1;
 
+/** A line shorter than this (m) that turns the tool counts as turning on the spot. */
+const ON_THE_SPOT = 1e-7;
+
 export interface ToolCurve {
   /** Range of s, > 0. */
   readonly length: number;
@@ -122,7 +125,7 @@ export function lineCurve(from: Pose, to: Pose): ToolCurve {
   const per = length > 0 ? 1 / length : 0;
   return {
     length,
-    travel: distance * per,
+    travel: distance < ON_THE_SPOT ? 0 : distance * per,
     evaluate(s, out) {
       const u = s * per;
       out.p[0] = from[3] + dx * u;
