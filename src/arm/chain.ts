@@ -9,7 +9,7 @@
  */
 
 /** Numbers per joint in `Arm.chain`. */
-export const CHAIN_STRIDE = 6;
+const CHAIN_STRIDE = 6;
 
 /** `Arm.chain` of `Arm.fixed`. */
 export function buildChain(n: number, fixed: Float64Array): Float64Array {

@@ -1,4 +1,9 @@
-/** Arm floor: kinematics and dynamics of a serial arm. */
+/**
+ * Arm floor: kinematics and dynamics of any serial arm of 3 to 7 turning or sliding joints, from its description alone.
+ *
+ * Computed: pose, Jacobian and its rate, inverse kinematics, distance to singularities, joint torques, inertia matrix.
+ * Model: rigid links and joints, drives as an inertia at the joint. Not modelled: friction, gear play, elasticity, heat.
+ */
 export { buildArm, MAX_JOINTS, MIN_JOINTS } from "./build.ts";
 export { createDynamics, type Dynamics } from "./dynamics.ts";
 export { forwardKinematics, jointFrames, linkFrames } from "./forward.ts";

@@ -4,7 +4,7 @@ export const joint = (name: string, parent: string, child: string, inside = "", 
 export const limit = '<limit lower="-1" upper="2" velocity="3" effort="4"/>';
 export const link = (name: string, inside = "") => `<link name="${name}">${inside}</link>`;
 export const robot = (...lines: string[]) => `<robot name="r">\n${lines.join("\n")}\n</robot>`;
-export const inertial = (mass: number, inside = "") =>
+const inertial = (mass: number, inside = "") =>
   `<inertial>${inside}<mass value="${mass}"/><inertia ixx="1" ixy="0.1" ixz="0.2" iyy="2" iyz="0.3" izz="2.5"/></inertial>`;
 
 /** A three-joint arm whose last part can be replaced. */

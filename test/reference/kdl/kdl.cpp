@@ -3,6 +3,8 @@
 //   arm N                        then N lines, one per joint:
 //     r|p  P(12)  axis(3)  motorInertia  mass  centre(3)  tensor(6: xx yy zz xy xz yz)
 //                                then one line: flange(12)
+//   joints N                     then N lines, one per joint of any kind, with the raw numbers of a URDF file:
+//     r|p|f  xyz(3) rpy(3)  axis(3)  mass  inertial xyz(3) rpy(3)  tensor(6)      link data in the link's inertial frame
 //   state q(N) qd(N) qdd(N) gravity(3)
 //
 // P is the joint's frame in the frame of the joint before (row-major 3 x 4), axis and link data are in the joint's own
@@ -42,6 +44,19 @@ static Vector vec() {
   return Vector(x, y, z);
 }
 
+// Position and roll, pitch, yaw about fixed axes.
+static Frame origin() {
+  const Vector xyz = vec();
+  const double roll = number(), pitch = number(), yaw = number();
+  return Frame(Rotation::RPY(roll, pitch, yaw), xyz);
+}
+
+static RotationalInertia tensor() {
+  double t[6];
+  for (double& x : t) x = number();
+  return RotationalInertia(t[0], t[1], t[2], t[3], t[4], t[5]);
+}
+
 static void check(int status, const char* what) {
   if (status < 0) {
     std::fprintf(stderr, "%s failed with %d\n", what, status);
@@ -63,12 +78,27 @@ int main() {
         const Vector axis = tip.M * vec();
         const double motor = number(), mass = number();
         const Vector centre = vec();
-        double t[6];
-        for (double& x : t) x = number();
+        const RotationalInertia about = tensor();
         const Joint joint(tip.p, axis, kind == "p" ? Joint::TransAxis : Joint::RotAxis, 1, 0, motor);
-        chain.addSegment(Segment(joint, tip, RigidBodyInertia(mass, centre, RotationalInertia(t[0], t[1], t[2], t[3], t[4], t[5]))));
+        chain.addSegment(Segment(joint, tip, RigidBodyInertia(mass, centre, about)));
       }
       chain.addSegment(Segment(Joint(Joint::Fixed), frame()));
+      continue;
+    }
+    if (word == "joints") {
+      chain = Chain();
+      const int count = static_cast<int>(number());
+      for (int i = 0; i < count; i++) {
+        std::string kind;
+        std::cin >> kind;
+        const Frame tip = origin();
+        const Vector axis = tip.M * vec();
+        const double mass = number();
+        const Frame inertial = origin();
+        const RigidBodyInertia body = inertial * RigidBodyInertia(mass, Vector::Zero(), tensor());
+        const Joint joint = kind == "f" ? Joint(Joint::Fixed) : Joint(tip.p, axis, kind == "p" ? Joint::TransAxis : Joint::RotAxis);
+        chain.addSegment(Segment(joint, tip, body));
+      }
       continue;
     }
     if (word != "state") {
