@@ -11,8 +11,6 @@ import { trigonometricZeros } from "../../math/polynomial-roots.ts";
 
 /** Share of the largest coefficient below which a coefficient vector counts as zero. */
 const FREE = 1e-12;
-/** How far 1 - cos² may fall below zero by rounding and still count as a touching solution. */
-const TOUCHING = 1e-13;
 /** sin² of half the distance of two solutions below which they are reported as close. */
 const CLOSE = 1e-10;
 
@@ -33,9 +31,10 @@ function angles(p: number, r: number, k: number, scale: number, out: Float64Arra
   const inv = 1 / h2;
   const h = Math.sqrt(h2);
   const d2 = (h - k) * (h + k);
-  if (d2 < CLOSE * h2) out[PAIR_CLOSE] = 1;
+  const slack = out[PAIR_SLACK]!;
+  if (d2 < CLOSE * h2 || d2 < slack * h2) out[PAIR_CLOSE] = 1;
   if (d2 <= 0) {
-    if (d2 < -TOUCHING * h2) return 0;
+    if (d2 < -slack * h2) return 0;
     out[at] = k > 0 ? p / h : -p / h;
     out[at + 1] = k > 0 ? r / h : -r / h;
     return 1;
@@ -56,46 +55,65 @@ export const PAIR_C = 8;
 /** Four solutions of (cos x, sin x, cos y, sin y). */
 export const PAIR_OUT = 10;
 /** Set to 1 when two solutions nearly or quite coincide, or an angle is free. */
-export const PAIR_CLOSE = 34;
+export const PAIR_CLOSE = 50;
+/** How far sin² may fall below zero and still count as a touching solution: 1e-13 for rounding, more for inexact rows. */
+export const PAIR_SLACK = 51;
 /** Scratch length. */
-export const PAIR_SIZE = 35;
-const FIRST = 26;
-const SECOND = 30;
+export const PAIR_SIZE = 52;
+const FIRST = 42;
+const SECOND = 46;
+const MOST = 4;
 
+/**
+ * How the geometry lets the pair be solved: "x-last" when the second row of A is zero, "y-last" when the second row of B is
+ * zero, "together" otherwise.
+ */
 export type PairMode = "x-last" | "y-last" | "together";
 
 /**
- * Solves the pair for the mode the geometry allows: "x-last" when the second row of A is zero, "y-last" when the second row
- * of B is zero, "together" otherwise.
+ * Solves the pair.
  * @param s scratch of PAIR_SIZE: A at PAIR_A, B at PAIR_B, c at PAIR_C; solutions are written at PAIR_OUT
+ * @param nearly the row is only nearly zero: it is left out first, and the angles are then polished on the full equations
  * @param scale size of the coefficients, for deciding what is zero
  * @returns number of solutions, at most 4 (the two of one y, or of one x, are neighbours)
  */
-export function solveCirclePair(s: Float64Array, mode: PairMode, scale: number): number {
+export function solveCirclePair(s: Float64Array, mode: PairMode, nearly: boolean, scale: number): number {
   s[PAIR_CLOSE] = 0;
-  if (mode === "together") return together(s);
+  if (mode === "together") return together(s, 0);
+  const count = mode === "x-last" ? xLast(s, scale) : yLast(s, scale);
+  return nearly ? polishAll(s, count) : count;
+}
+
+function xLast(s: Float64Array, scale: number): number {
   const a00 = s[0]!,
     a01 = s[1]!,
     b00 = s[4]!,
     b01 = s[5]!,
     c0 = s[8]!;
   let count = 0;
-  if (mode === "x-last") {
-    const ny = angles(s[6]!, s[7]!, -s[9]!, scale, s, FIRST);
-    for (let i = 0; i < ny; i++) {
-      const cy = s[FIRST + 2 * i]!,
-        sy = s[FIRST + 2 * i + 1]!;
-      const nx = angles(a00, a01, b00 * cy + b01 * sy + c0, scale, s, SECOND);
-      for (let j = 0; j < nx; j++) {
-        const o = PAIR_OUT + 4 * count++;
-        s[o] = s[SECOND + 2 * j]!;
-        s[o + 1] = s[SECOND + 2 * j + 1]!;
-        s[o + 2] = cy;
-        s[o + 3] = sy;
-      }
+  const ny = angles(s[6]!, s[7]!, -s[9]!, scale, s, FIRST);
+  for (let i = 0; i < ny; i++) {
+    const cy = s[FIRST + 2 * i]!,
+      sy = s[FIRST + 2 * i + 1]!;
+    const nx = angles(a00, a01, b00 * cy + b01 * sy + c0, scale, s, SECOND);
+    for (let j = 0; j < nx; j++) {
+      const o = PAIR_OUT + 4 * count++;
+      s[o] = s[SECOND + 2 * j]!;
+      s[o + 1] = s[SECOND + 2 * j + 1]!;
+      s[o + 2] = cy;
+      s[o + 3] = sy;
     }
-    return count;
   }
+  return count;
+}
+
+function yLast(s: Float64Array, scale: number): number {
+  const a00 = s[0]!,
+    a01 = s[1]!,
+    b00 = s[4]!,
+    b01 = s[5]!,
+    c0 = s[8]!;
+  let count = 0;
   const nx = angles(s[2]!, s[3]!, s[9]!, scale, s, FIRST);
   for (let i = 0; i < nx; i++) {
     const cx = s[FIRST + 2 * i]!,
@@ -112,11 +130,39 @@ export function solveCirclePair(s: Float64Array, mode: PairMode, scale: number):
   return count;
 }
 
+/** Polishes the solutions of the shortened equations; where two are close, those of the quartic are looked at as well. */
+function polishAll(s: Float64Array, found: number): number {
+  const close = s[PAIR_CLOSE] !== 0;
+  let count = 0;
+  for (let i = 0; i < found; i++) {
+    const o = PAIR_OUT + 4 * i;
+    const at = PAIR_OUT + 4 * count;
+    if (polishPair(s, Math.atan2(s[o + 1]!, s[o]!), Math.atan2(s[o + 3]!, s[o + 2]!), at)) count++;
+  }
+  if (!close) return count;
+  const all = together(s, count);
+  s[PAIR_CLOSE] = 1;
+  let kept = count;
+  for (let i = count; i < all && kept < MOST; i++) {
+    const o = PAIR_OUT + 4 * i;
+    let repeated = false;
+    for (let j = 0; j < kept; j++) {
+      let d = 0;
+      for (let k = 0; k < 4; k++) d = Math.max(d, Math.abs(s[o + k]! - s[PAIR_OUT + 4 * j + k]!));
+      if (d < 1e-7) repeated = true;
+    }
+    if (repeated) continue;
+    for (let k = 0; k < 4; k++) s[PAIR_OUT + 4 * kept + k] = s[o + k]!;
+    kept++;
+  }
+  return kept;
+}
+
 const coefficients = new Float64Array(5);
 const zeros = new Float64Array(4);
 
 /** Eliminates the angle whose matrix is better conditioned, solves the quartic for the other and polishes both. */
-function together(s: Float64Array): number {
+function together(s: Float64Array, before: number): number {
   const detA = s[0]! * s[3]! - s[1]! * s[2]!;
   const detB = s[4]! * s[7]! - s[5]! * s[6]!;
   const sizeA = s[0]! * s[0]! + s[1]! * s[1]! + s[2]! * s[2]! + s[3]! * s[3]!;
@@ -127,7 +173,7 @@ function together(s: Float64Array): number {
   const k = eliminateX ? 4 : 0;
   const sign = eliminateX ? 1 : -1;
   const inv = 1 / (eliminateX ? detA : detB);
-  if (!Number.isFinite(inv)) return 0;
+  if (!Number.isFinite(inv)) return before;
   const e0 = s[e]! * inv,
     e1 = s[e + 1]! * inv,
     e2 = s[e + 2]! * inv,
@@ -145,7 +191,7 @@ function together(s: Float64Array): number {
   f[3] = 0.5 * (u1 * u1 + v1 * v1 - u2 * u2 - v2 * v2);
   f[4] = u1 * u2 + v1 * v2;
   const found = trigonometricZeros(f, zeros);
-  let count = 0;
+  let count = before;
   for (let i = 0; i < found; i++) {
     const known = zeros[i]!;
     const ck = Math.cos(known),

@@ -6,7 +6,10 @@ import { ClosedForm } from "./closed-form.ts";
 import { GeneralInverse } from "./general.ts";
 import { NumericInverse } from "./numeric.ts";
 import type { InverseKinematics } from "./result.ts";
-import { EXACT_STRUCTURE, findTriples, pairsOf, readingFor } from "./structure.ts";
+import { EXACT_STRUCTURE, findTriples, readingFor } from "./structure.ts";
+
+/** Departure (m or rad) from three meeting or three parallel axes up to which their closed form still gives good starts. */
+const NEAR_STRUCTURE = 0.03;
 
 /**
  * Inverse kinematics of an arm, by the best method its geometry allows.
@@ -18,9 +21,9 @@ export function createInverse(arm: Arm): InverseKinematics {
   if (n !== 6) return new NumericInverse(arm, `${n} joints`);
   if (arm.prismatic.includes(1)) return new NumericInverse(arm, "sliding joint");
   const home = homeAxes(arm);
-  const exact = findTriples(home, EXACT_STRUCTURE);
+  const triples = findTriples(home, NEAR_STRUCTURE);
+  const exact = triples.filter((t) => t.departure <= EXACT_STRUCTURE);
   const triple = exact.find((t) => readingFor(t).shift === 0) ?? exact[0];
   if (triple) return new ClosedForm(arm, home, triple);
-  const neighbours = [0, 1, 2, 3, 4].map((i) => [i, i + 1] as const);
-  return new GeneralInverse(arm, home, [], pairsOf(home, neighbours, EXACT_STRUCTURE).join(", "));
+  return new GeneralInverse(arm, home, triples[0]);
 }

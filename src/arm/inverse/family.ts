@@ -18,12 +18,17 @@ export interface FamilySolver {
   solve(goal: Float64Array, out: Float64Array): number;
   /** Bit i set: solution i of the last `solve` lies where rounding may spoil it, and wants a check. */
   readonly doubtful: number;
+  /** How far sin² of an angle may fall below zero and still count as a touching solution; TOUCHING for exact axes. */
+  slack: number;
 }
 
 /** Largest share by which sin² of an angle may fall below zero through rounding. */
 export const TOUCHING = 1e-13;
 /** Below this length (relative to the unit vector or link it belongs to) a direction is undefined and the angle about it free. */
 export const ALIGNED = 1e-10;
+/** Departure (share of the largest coefficient) up to which a row of the circle pair is zero, and up to which it nearly is. */
+export const ZERO_ROW = 1e-11;
+export const SMALL_ROW = 1e-5;
 
 const PI = Math.PI;
 const TWO_PI = 2 * Math.PI;

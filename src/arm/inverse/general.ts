@@ -7,15 +7,19 @@
  * solutions. Every solution is polished on and checked against forward kinematics.
  */
 import { identityPose, type Pose } from "../../math/pose.ts";
+import { smallestSingularValue } from "../../math/singular-values.ts";
 import { forwardKinematics } from "../forward.ts";
+import { geometricJacobian } from "../jacobian.ts";
 import type { Arm } from "../model.ts";
 import { type Axes, type HomeAxes, multiply34, normalise, type Reading } from "./axes.ts";
 import { Descent, reachOf } from "./descent.ts";
 import { Elimination, MAX_SEEDS } from "./elimination.ts";
+import { FamilySource, type SeedSource } from "./family-source.ts";
 import { nearestPose } from "./nearest-pose.ts";
 import { EXACT, type InverseKinematics, type InverseResult, newResult } from "./result.ts";
 import { dropRepeats, sameRow } from "./rows.ts";
 import { SeededRandom } from "./seeded-random.ts";
+import { EXACT_STRUCTURE, pairsOf, type Triple } from "./structure.ts";
 
 /** Rows of a result: 16 isolated solutions, and room for representatives of singular poses. */
 const ROWS = 24;
@@ -23,38 +27,42 @@ const ROWS = 24;
 const TRIALS = 10;
 /** Relative change of the axes when no reading of the true ones works. */
 const NUDGES = [1e-5, 1e-4, 1e-3];
-
-/** Gives starts near all solutions of a goal. */
-export interface SeedSource {
-  /** Writes rows of six joint values to `out` (MAX_SEEDS rows); negative when it cannot. */
-  seeds(goal: Float64Array, out: Float64Array): number;
-}
+/** Departure (m or rad) from a closed form's structure up to which its solutions, polished, are taken to be all. */
+const SLIGHT = 1e-5;
 
 export class GeneralInverse implements InverseKinematics {
   readonly method: string;
   readonly complete = true;
   readonly maxSolutions = ROWS;
-  private readonly sources: SeedSource[];
+  private readonly family: FamilySource | undefined;
+  /** Departure so small that the family's starts suffice unless two solutions are close. */
+  private readonly slight: boolean;
+  /** Chosen when first needed. */
+  private eliminations: SeedSource[] | undefined;
   private readonly descent: Descent;
   private readonly goal = new Float64Array(12);
   private readonly starts = new Float64Array(6 * MAX_SEEDS);
   private readonly row = new Float64Array(6);
+  private readonly twin = new Float64Array(6);
+  private readonly random = new SeededRandom(1);
+  private readonly jacobian = new Float64Array(36);
+  private failed = false;
 
-  /**
-   * @param also further sources of starts, used beside the elimination
-   * @param structure words for the pairs of axes that are special, for `method`
-   */
+  /** @param near a structure that the axes nearly have; its closed form then gives starts as well */
   constructor(
     private readonly arm: Arm,
     private readonly home: HomeAxes,
-    also: readonly SeedSource[],
-    structure: string,
+    near: Triple | undefined,
   ) {
     this.descent = new Descent(arm);
-    this.sources = [...also];
-    const chosen = this.choose();
-    this.sources.push(...chosen.sources);
-    this.method = `elimination to 16 solutions (${structure || "general axes"}${chosen.nudged ? ", starts from moved axes" : ""})`;
+    this.family = near && new FamilySource(home, near);
+    this.slight = near !== undefined && near.departure <= SLIGHT;
+    if (!this.slight) this.eliminations = this.choose();
+    const neighbours = [0, 1, 2, 3, 4].map((i) => [i, i + 1] as const);
+    const pairs = pairsOf(home, neighbours, EXACT_STRUCTURE).join(", ") || "general axes";
+    this.method = this.slight
+      ? `nearly ${this.family!.name}, polished on the true axes`
+      : `elimination to 16 solutions (${pairs})`;
   }
 
   result(): InverseResult {
@@ -64,7 +72,13 @@ export class GeneralInverse implements InverseKinematics {
   solve(baseFromFlange: Pose, out: InverseResult): InverseResult {
     multiply34(baseFromFlange, this.home.flangeFromHome, this.goal);
     let count = 0;
-    for (const source of this.sources) count = this.collect(source, baseFromFlange, out.q, count);
+    this.failed = false;
+    if (this.family) count = this.collect(this.family, baseFromFlange, out.q, 0);
+    if (!this.slight || this.failed || this.family!.doubtful !== 0 || count % 2 === 1) {
+      this.eliminations ??= this.choose();
+      for (const source of this.eliminations) count = this.collect(source, baseFromFlange, out.q, count);
+    }
+    if (count % 2 === 1) count = this.findTwin(baseFromFlange, out.q, count);
     out.count = count;
     out.exact = true;
     out.positionError = 0;
@@ -85,30 +99,59 @@ export class GeneralInverse implements InverseKinematics {
         descent.minimise(pose, row, 12, false);
         descent.polish(pose, row, 6);
       }
-      if (!(descent.positionError <= EXACT && descent.rotationError <= EXACT)) continue;
+      if (!(descent.positionError <= EXACT && descent.rotationError <= EXACT)) {
+        this.failed = true;
+        continue;
+      }
       for (let k = 0; k < 6; k++) q[6 * count + k] = row[k]!;
       count = dropRepeats(arm, q, count + 1);
     }
     return count;
   }
 
-  /** The readings to use: the one that finds every random joint position, or a few that do so together. */
-  private choose(): { readonly sources: SeedSource[]; readonly nudged: boolean } {
+  /**
+   * Solutions come in pairs, so an odd number says that two nearly coincide and rounding hid one: it is looked for round the
+   * most singular of those found.
+   */
+  private findTwin(pose: Pose, q: Float64Array, count: number): number {
+    const { arm, descent, row, twin, random, jacobian } = this;
+    let least = Number.POSITIVE_INFINITY;
+    for (let i = 0; i < count; i++) {
+      for (let k = 0; k < 6; k++) row[k] = q[6 * i + k]!;
+      const measure = smallestSingularValue(geometricJacobian(arm, row, undefined, jacobian), 6, 6);
+      if (measure < least) {
+        least = measure;
+        twin.set(row);
+      }
+    }
+    random.restart(3);
+    for (let size = 1e-5; size < 0.5 && count < ROWS; size *= 4) {
+      for (let t = 0; t < 6; t++) {
+        for (let k = 0; k < 6; k++) row[k] = twin[k]! + size * (2 * random.next() - 1);
+        descent.polish(pose, row, 20);
+        if (!(descent.positionError <= EXACT && descent.rotationError <= EXACT)) continue;
+        for (let k = 0; k < 6; k++) q[6 * count + k] = row[k]!;
+        if (dropRepeats(arm, q, count + 1) > count) return count + 1;
+      }
+    }
+    return count;
+  }
+
+  /** The readings to use: one that finds every random joint position, or the few that come nearest to it. */
+  private choose(): SeedSource[] {
     const unit = reachOf(this.arm) / 3 || 1;
     let best: Rated[] = [];
     for (const nudge of [0, ...NUDGES]) {
       const axes = nudge === 0 ? this.home : nudged(this.home, nudge * unit, nudge);
-      const rated: Rated[] = [];
       for (const reading of READINGS) {
         const one = this.rate(new Elimination(axes, reading, unit));
-        if (one.missed === 0 && one.strays === 0) return { sources: [one.source], nudged: nudge > 0 };
-        rated.push(one);
+        if (one.missed === 0 && one.strays === 0) return [one.source];
+        best.push(one);
       }
-      rated.sort((a, b) => a.missed - b.missed || a.strays - b.strays);
-      best = [...best, ...rated.slice(0, 2)].sort((a, b) => a.missed - b.missed || a.strays - b.strays);
+      best = best.sort((a, b) => a.missed - b.missed || a.strays - b.strays).slice(0, 3);
       if (best[0]!.missed === 0) break;
     }
-    return { sources: best.slice(0, best[0]!.missed === 0 ? 1 : 3).map((r) => r.source), nudged: true };
+    return best.map((r) => r.source);
   }
 
   /** How often a source misses a random joint position, or starts so far off that polishing had to search. */

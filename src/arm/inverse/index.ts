@@ -6,3 +6,4 @@ export { createInverse } from "./create.ts";
 export { nearestBranch, nearestSolution, withinLimits } from "./limits.ts";
 export { type NumericInverseOptions, type NumericInverseResult, numericInverse } from "./numeric.ts";
 export type { InverseKinematics, InverseResult } from "./result.ts";
+export { linearAngle, turnOnto, turnsOnto, turnToDistance, turnToPlane } from "./subproblems.ts";

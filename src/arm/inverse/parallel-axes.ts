@@ -6,15 +6,29 @@
  * q2 + q3 + q4 from the remaining turn about h, and q3 and q2 from a planar two-link arm.
  */
 import type { Axes } from "./axes.ts";
-import { PAIR_CLOSE, PAIR_OUT, PAIR_SIZE, type PairMode, solveCirclePair } from "./circle-pair.ts";
-import { ALIGNED, type FamilySolver, frameAlong, placeFrame, TOUCHING, WorkFrame, wrap } from "./family.ts";
+import { PAIR_CLOSE, PAIR_OUT, PAIR_SIZE, PAIR_SLACK, type PairMode, solveCirclePair } from "./circle-pair.ts";
+import {
+  ALIGNED,
+  type FamilySolver,
+  frameAlong,
+  placeFrame,
+  SMALL_ROW,
+  TOUCHING,
+  WorkFrame,
+  wrap,
+  ZERO_ROW,
+} from "./family.ts";
 
 export class ParallelAxesSolver implements FamilySolver {
   doubtful = 0;
+  slack = TOUCHING;
   private readonly frame = new WorkFrame();
   private readonly rotation = new Float64Array(9);
   private readonly pair = new Float64Array(PAIR_SIZE);
   private mode: PairMode = "together";
+  private nearly = false;
+  /** Slack of the pair: a row left out moves its touching solutions. */
+  private rowSlack = 0;
   /** The second equation is the height alone and the first the direction alone (axes 5 and 6 intersect). */
   private direct = false;
   private scale = 1;
@@ -79,19 +93,23 @@ export class ParallelAxesSolver implements FamilySolver {
     this.direct = false;
     this.mode = "together";
     const size = Math.max(first, second);
-    if (Math.abs(this.a00 * this.a11 - this.a01 * this.a10) <= 1e-11 * size * scale) {
+    const dependent = Math.abs(this.a00 * this.a11 - this.a01 * this.a10) / (size * scale);
+    this.nearly = dependent > ZERO_ROW;
+    this.rowSlack = this.nearly && dependent <= SMALL_ROW ? 100 * dependent : 0;
+    if (second <= ZERO_ROW * scale) {
       this.mode = "x-last";
-      if (second <= 1e-11 * scale) {
-        this.direct = true;
-        this.a10 = this.a11 = 0;
-      } else {
-        const l = Math.hypot(first, second);
-        const sign = this.a00 * this.a10 + this.a01 * this.a11 >= 0 ? 1 : -1;
-        this.r00 = first / l;
-        this.r01 = (sign * second) / l;
-        this.r10 = (-sign * second) / l;
-        this.r11 = first / l;
-      }
+      this.nearly = false;
+      this.rowSlack = 0;
+      this.direct = true;
+      this.a10 = this.a11 = 0;
+    } else if (dependent <= SMALL_ROW) {
+      this.mode = "x-last";
+      const l = Math.hypot(first, second);
+      const sign = this.a00 * this.a10 + this.a01 * this.a11 >= 0 ? 1 : -1;
+      this.r00 = first / l;
+      this.r01 = (sign * second) / l;
+      this.r10 = (-sign * second) / l;
+      this.r11 = first / l;
     }
     // Angles between h and axis 5, and between axes 5 and 6.
     this.ca = k5z;
@@ -170,7 +188,9 @@ export class ParallelAxesSolver implements FamilySolver {
     s[7] = r10 * b01 + r11 * b11;
     s[8] = r00 * c0 + r01 * c1;
     s[9] = r10 * c0 + r11 * c1;
-    const branches = solveCirclePair(s, this.mode, scale);
+    const { slack } = this;
+    s[PAIR_SLACK] = Math.max(slack, this.rowSlack);
+    const branches = solveCirclePair(s, this.mode, this.nearly, scale);
     const close = s[PAIR_CLOSE] !== 0;
 
     const l3x = P[6]!,
@@ -217,7 +237,7 @@ export class ParallelAxesSolver implements FamilySolver {
         if (kt > 0) up = a2 / (1 + kt) - this.oneMinus;
         else down = a2 / (1 - kt) - this.onePlus;
         const sin2 = up * down;
-        if (sin2 < -TOUCHING) continue;
+        if (sin2 < -slack) continue;
         const side = this.c5 * sin5 - this.s5 * cos5 >= 0 ? 1 : -1;
         let st = sin2 > 0 ? (side * Math.sqrt(sin2)) / (sa * sb) : 0,
           ct = (kt - ca * cb) / (sa * sb);
@@ -283,8 +303,8 @@ export class ParallelAxesSolver implements FamilySolver {
       const up = (far - reach) / (2 * links),
         down = (reach - near) / (2 * links);
       const sin2 = up * down;
-      if (sin2 < -TOUCHING) continue;
-      if (sin2 < 1e-10) doubt = true;
+      if (sin2 < -slack) continue;
+      if (sin2 < 1e-10 || sin2 < slack) doubt = true;
       const k = (reach - n3 - n4) / (2 * links);
       let side = sin2 > 0 ? Math.sqrt(sin2) : 0;
       const elbows = sin2 > 0 ? 2 : 1;

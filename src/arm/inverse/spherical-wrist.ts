@@ -7,13 +7,25 @@
  * a general position chain needs a quartic. Orientation: the remaining rotation fixes q5 twice, then q4 and q6.
  */
 import type { Axes } from "./axes.ts";
-import { PAIR_CLOSE, PAIR_OUT, PAIR_SIZE, type PairMode, solveCirclePair } from "./circle-pair.ts";
-import { ALIGNED, type FamilySolver, frameAlong, placeFrame, TOUCHING, WorkFrame, wrap } from "./family.ts";
+import { PAIR_CLOSE, PAIR_OUT, PAIR_SIZE, PAIR_SLACK, type PairMode, solveCirclePair } from "./circle-pair.ts";
+import {
+  ALIGNED,
+  type FamilySolver,
+  frameAlong,
+  placeFrame,
+  SMALL_ROW,
+  TOUCHING,
+  WorkFrame,
+  wrap,
+  ZERO_ROW,
+} from "./family.ts";
 
-const PARALLEL = 1e-10;
+/** Sine below which the common normal of axes 1 and 2 is not used: its feet would lie far off. */
+const PARALLEL = 1e-3;
 
 export class SphericalWristSolver implements FamilySolver {
   doubtful = 0;
+  slack = TOUCHING;
   private readonly frame = new WorkFrame();
   private readonly pair = new Float64Array(PAIR_SIZE);
   /** Rotations W1 and W3 (z along axes 1 and 3), W4ᵀW3 is `turn34`, W6 the frame that the wrist ends in; row-major 3 x 3. */
@@ -23,6 +35,9 @@ export class SphericalWristSolver implements FamilySolver {
   private readonly turn34 = new Float64Array(9);
   private readonly w6 = new Float64Array(9);
   private mode: PairMode = "together";
+  private nearly = false;
+  /** Slack of the pair: a row left out moves its touching solutions. */
+  private rowSlack = 0;
   private scale = 1;
   /** Rows of the pair: row combination that makes the last equation free of one angle. */
   private r00 = 1;
@@ -79,7 +94,6 @@ export class SphericalWristSolver implements FamilySolver {
     const H = frame.h;
     const P = frame.p;
     for (let r = 0; r < 3; r++) P[r]! += onFirst * H[r]!;
-    if (sin2 > PARALLEL * PARALLEL) P[2] = 0;
 
     const kx = H[6]!,
       ky = H[7]!,
@@ -119,14 +133,20 @@ export class SphericalWristSolver implements FamilySolver {
       a11 = this.ac / scale;
     const first = Math.hypot(a00, a01),
       second = Math.hypot(a10, a11);
-    const size = Math.max(first, second);
+    const { h, p } = frame;
+    const dependent = Math.abs(a00 * a11 - a01 * a10) / (Math.max(first, second) * scale);
+    const offset = Math.hypot(p[0]!, p[1]!, p[2]!) / scale;
+    const skew = Math.hypot(h[0]!, h[1]!);
+    const least = Math.min(dependent, offset, skew);
     this.r00 = this.r11 = 1;
     this.r01 = this.r10 = 0;
     this.mode = "together";
-    if (Math.abs(a00 * a11 - a01 * a10) <= 1e-11 * size * scale) {
+    this.nearly = least > ZERO_ROW;
+    this.rowSlack = this.nearly && least <= SMALL_ROW ? 100 * least : 0;
+    if (!(least <= SMALL_ROW)) return;
+    if (least === dependent) {
       // The rows of A are parallel: rotate them so that the second vanishes.
       this.mode = "x-last";
-      if (second <= 1e-11 * scale) return;
       const l = Math.hypot(first, second);
       const sign = a00 * a10 + a01 * a11 >= 0 ? 1 : -1;
       this.r00 = first / l;
@@ -135,11 +155,8 @@ export class SphericalWristSolver implements FamilySolver {
       this.r11 = first / l;
       return;
     }
-    const { h, p } = frame;
-    if (Math.hypot(p[0]!, p[1]!, p[2]!) <= 1e-11 * scale) {
-      this.mode = "y-last";
-    } else if (Math.hypot(h[0]!, h[1]!) <= PARALLEL) {
-      this.mode = "y-last";
+    this.mode = "y-last";
+    if (least === skew) {
       this.r00 = this.r11 = 0;
       this.r01 = this.r10 = 1;
     }
@@ -217,7 +234,9 @@ export class SphericalWristSolver implements FamilySolver {
     s[7] = r10 * b01 + r11 * b11;
     s[8] = r00 * c0 + r01 * c1;
     s[9] = r10 * c0 + r11 * c1;
-    const branches = solveCirclePair(s, this.mode, scale);
+    const { slack } = this;
+    s[PAIR_SLACK] = Math.max(slack, this.rowSlack);
+    const branches = solveCirclePair(s, this.mode, this.nearly, scale);
     const close = s[PAIR_CLOSE] !== 0;
 
     const w1 = this.w1,
@@ -305,7 +324,7 @@ export class SphericalWristSolver implements FamilySolver {
       const sin2 = up * down;
       let sinT = 0;
       if (sin2 > 0) sinT = Math.sqrt(sin2) / ss;
-      else if (sin2 < -TOUCHING) continue;
+      else if (sin2 < -slack) continue;
       else doubt = true;
       let cosT = (ca * cb - mz) / ss;
       const nT = 1 / Math.sqrt(cosT * cosT + sinT * sinT);
