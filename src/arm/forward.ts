@@ -5,7 +5,11 @@
 import type { Pose } from "../math/pose.ts";
 import type { Arm } from "./model.ts";
 
-/** baseFromFlange at joint values `q` (rad or m, length n), written to `out`. */
+/**
+ * baseFromFlange at joint values `q` (rad or m, length n), written to `out` and returned. Differs from the exact product of
+ * the placements by rounding only: below 1e-14 of the arm's reach on 1,000 random arms against KDL (test/reference/kdl).
+ * @example forwardKinematics(buildArm(description), [0, 0.5, -1, 0, 0.5, 0], identityPose())
+ */
 export function forwardKinematics(arm: Arm, q: ArrayLike<number>, out: Pose): Pose {
   return walkChain(arm, q, out, undefined);
 }

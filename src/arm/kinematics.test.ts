@@ -1,5 +1,7 @@
 /** Forward kinematics and Jacobian of random arms against slow direct methods. */
 import { expect, test } from "vitest";
+import { offsetWrist } from "../../bench/arms.ts";
+import { describeDh } from "../../test/arms/describe.ts";
 import { mulberry32, randomArm, randomPose } from "../../test/arms/random.ts";
 import type { ArmDescription } from "../cell/arm-description.ts";
 import { compose, identityPose, type Pose, rotationAbout, translation } from "../math/pose.ts";
@@ -155,3 +157,17 @@ function determinant(matrix: Float64Array, n: number): number {
   }
   return product;
 }
+
+test("the benchmark arm reaches the stated start and goal of its planning problem", () => {
+  // Stated with the reference scene, joint values to four decimals; tool centre point 0.12 m out along the flange axis.
+  const arm = buildArm(describeDh("offset wrist", offsetWrist));
+  const tcp = (q: number[]) => compose(forwardKinematics(arm, q, new Float64Array(16)), translation(0, 0, 0.12));
+  const start = tcp([-1.4468, -2.1723, -1.6803, -0.8597, 1.5708, 0.124]);
+  const goal = tcp([0.1895, -2.5194, -1.1927, 0.5705, 1.3813, 1.5708]);
+  const place = (pose: Pose) => [pose[3], pose[7], pose[11]] as number[];
+  const toolAxis = (pose: Pose) => [pose[2], pose[6], pose[10]] as number[];
+  expect(worst(place(start), [-0.05, -0.65, 0.05])).toBeLessThan(2e-4);
+  expect(worst(toolAxis(start), [0, 0, -1])).toBeLessThan(2e-4);
+  expect(worst(place(goal), [0.9, 0, 0.3])).toBeLessThan(2e-4);
+  expect(worst(toolAxis(goal), [1, 0, 0])).toBeLessThan(2e-4);
+});

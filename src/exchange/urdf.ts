@@ -37,6 +37,7 @@ export type UrdfArm =
  * The arm of a URDF file: its chain of moving joints from base to tip. Speeds and torques that are not stated are Infinity,
  * as are accelerations and jerks, which the format has no place for. Mesh file names are kept as written.
  * @returns the arm, or every problem found with its place; never throws, whatever the text
+ * @example readUrdf(text, "arm.urdf", { tip: "tool0" })
  */
 export function readUrdf(text: string, file: string, options: UrdfOptions = {}): UrdfArm {
   const document = readXml(text, file);
