@@ -1,8 +1,9 @@
 /** Timing along a path: the function the path planner calls. */
 import type { Law } from "./joined-law.ts";
 import { limitSpans } from "./limit-spans.ts";
-import type { PathLimitSpan, PathLimits, PathState, PathTimingOutcome, TimedPath } from "./path-types.ts";
+import type { PathLimitSpan, PathLimits, PathTimingOutcome, TimedPath } from "./path-types.ts";
 import { LIMIT, limitId, limitName, PathUse, requirePathLimits } from "./path-use.ts";
+import { reachabilityLaw } from "./reachability-law.ts";
 import { ProfileLaw, straightLaw } from "./straight-law.ts";
 import { lawOfStretches } from "./stretches.ts";
 
@@ -13,7 +14,20 @@ export interface PathTimingOptions {
 
 /**
  * Least-time motion along a path from rest to rest (ṡ = s̈ = 0 at both ends) under limits of speed, acceleration and jerk
- * of channels and channel groups, and of torque.
+ * of channels and of channel groups (norms), and of torque.
+ *
+ * Three methods, the first that applies: the closed-form double-S where limits constant along s decide ("closed form",
+ * exact); without any jerk limit, reachability analysis ("reachability", the acceleration jumps); else the path speed
+ * squared as a spline, found by an interior-point method ("re-timed", as a rule within 1 % of the optimum; see
+ * docs/explanation/motion-timing.md). No limit is exceeded at any time beyond 1e-6 of it.
+ *
+ * A limit that is Infinity does not limit. Acceleration limits all Infinity with finite jerk limits are allowed; a place
+ * where something moves without any acceleration or jerk limit is refused ("no acceleration limit").
+ * Ranges with `constantSpeed` must leave room to speed up before and slow down after: motion rests at both ends of the path.
+ *
+ * @param limits all entries > 0; ranges ascending without overlap
+ * @returns the law, or why there is none, with the place and, where one can be named, the limit in the way
+ * @throws ContractError if path and limits do not fit together or an entry is out of range
  */
 export function timePath(path: TimedPath, limits: PathLimits, options: PathTimingOptions = {}): PathTimingOutcome {
   requirePathLimits(path, limits);
@@ -24,6 +38,12 @@ export function timePath(path: TimedPath, limits: PathLimits, options: PathTimin
   if (heavy) return heavy;
   const profile = straightLaw(use);
   if (profile) return outcome(use, new ProfileLaw(profile), "closed form");
+  if (!anyJerkLimit(limits)) {
+    const second = reachabilityLaw(use, bordersOf(path, limits), REACHABILITY_INTERVALS);
+    if (second.ok) return outcome(use, second.law, "reachability");
+    const prescribed = limits.ranges?.some((range) => range.constantSpeed !== undefined);
+    return { ok: false, reason: prescribed ? "constant speed" : "torque at rest", s: second.s };
+  }
   const made = lawOfStretches(use, bordersOf(path, limits), {
     intervals: options.intervals ?? 32,
     least: LEAST_INTERVALS,
@@ -48,7 +68,14 @@ function outcome(use: PathUse, law: Law, method: "closed form" | "re-timed" | "r
 
 /** Intervals between two borders of the path, at least. */
 const LEAST_INTERVALS = 3;
+/** Grid of the law without jerk limits. */
+const REACHABILITY_INTERVALS = 1000;
 const SPAN_SAMPLES = 256;
+
+function anyJerkLimit(limits: PathLimits): boolean {
+  const groups = [...limits.groups, ...(limits.ranges ?? []).flatMap((range) => range.groups ?? [])];
+  return limits.jerk.some((j) => j < Number.POSITIVE_INFINITY) || groups.some((g) => g.jerk < Number.POSITIVE_INFINITY);
+}
 
 /** Breaks and range borders inside the path, ascending. */
 export function bordersOf(path: TimedPath, limits: PathLimits): number[] {

@@ -98,7 +98,7 @@ export function sampleProfile(profile: Profile, time: number, out: Float64Array)
     out[3] = pieces === 0 ? 0 : states[4 * pieces - 1]!;
     return;
   }
-  const t = time > 0 ? time : 0;
+  const t = Math.max(time, 0);
   let k = 0;
   while (k + 1 < pieces && starts[k + 1]! <= t) k++;
   const d = t - starts[k]!;

@@ -109,7 +109,7 @@ function solveOn(
   const u = Float64Array.from(grid.nodes, (node) => node.u);
   if (before) {
     const shrink = 0.9 / unit;
-    solver.start((k) => shrink * valueOf(before, u[k]!));
+    solver.start((k) => shrink * splineValue(before, u[k]!));
   } else solver.start(() => 0.8);
   const check = new StretchCheck(use, grid);
   const x = new Float64Array(n + 1);
@@ -162,7 +162,7 @@ function tighten(problem: RetimeProblem, check: StretchCheck, over: number): voi
   }
 }
 
-function valueOf(spline: Spline, u: number): number {
+function splineValue(spline: Spline, u: number): number {
   const k = intervalOf(spline.u, u, spline.x2.length);
   const d = u - spline.u[k]!;
   return spline.x[k]! + d * (spline.x1[k]! + (d * spline.x2[k]!) / 2);
@@ -175,7 +175,7 @@ function halvings(spline: Spline, parts: number): Int32Array | undefined {
   const times = new Float64Array(n);
   let total = 0;
   for (let k = 0; k < n; k++) {
-    times[k] = (u[k + 1]! - u[k]!) / Math.sqrt(valueOf(spline, (u[k]! + u[k + 1]!) / 2));
+    times[k] = (u[k + 1]! - u[k]!) / Math.sqrt(splineValue(spline, (u[k]! + u[k + 1]!) / 2));
     total += times[k]!;
   }
   const out = new Int32Array(n);

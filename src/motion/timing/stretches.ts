@@ -31,7 +31,7 @@ export function lawOfStretches(
     ok: false,
     reason: "constant speed",
     s,
-    ...(needed === undefined ? {} : { use: needed }),
+    ...(needed !== undefined && Number.isFinite(needed) ? { use: needed } : {}),
   });
   const free = (to: number, end: MovingEnd | undefined): PathTimingFailure | undefined => {
     const inside = borders.filter((s) => s > at + near && s < to - near);
