@@ -55,7 +55,7 @@ export interface Signal {
   readonly current?: Amperes;
   /** An input that a person works: how long after it is first awaited it is given, and how long it stays on (undefined: stays until awaited off). */
   readonly operator?: { readonly delay: TimeRange; readonly hold?: Seconds };
-  /** An input that does not change. */
+  /** The level of an input that does not change. */
   readonly constant?: boolean;
   readonly note?: string;
 }

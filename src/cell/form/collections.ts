@@ -3,7 +3,7 @@ import { nearest } from "../text/did-you-mean.ts";
 import { describe, isNothing, keysOf, printable, type Written, type WrittenMap } from "../text/written.ts";
 import type { JsonSchema, Kind, Reading } from "./kind.ts";
 import { type Measure, type MeasureName, measures, parseQuantity } from "./quantity.ts";
-import { NAME, NUMBER_PATTERN, quantityPattern, readQuantity, text } from "./scalars.ts";
+import { isPlainNumber, NAME, NUMBER_PATTERN, quantityPattern, readQuantity, text } from "./scalars.ts";
 
 /** A list of any length in [least, most]; undefined as soon as one item is wrong (all of them are read). */
 export function listOf<T>(what: string, item: Kind<T>, least = 0, most = 10_000): Kind<readonly T[]> {
@@ -316,6 +316,11 @@ export function readLike(
   reading: Reading,
 ): readonly number[] | undefined {
   const last = items.at(-1);
+  if (last && items.length > 1 && items.every((item) => item.kind === "scalar" && isPlainNumber(item.text))) {
+    const shown = items.map((item) => (item.kind === "scalar" ? item.text.trim() : "")).join(", ");
+    const mend = `Write the unit with the last number: [${printable(shown, 60)} ${measure.units[0]}].`;
+    return reading.log.report("missing-unit", items[0]!, printable(shown, 60), expected, mend);
+  }
   const parsed = last?.kind === "scalar" ? parseQuantity(last.text) : undefined;
   const unit = parsed && "value" in parsed ? parsed.unit : undefined;
   const values = items.map((item) => readQuantity(item, measure, expected, reading, unit));
@@ -332,7 +337,7 @@ export function numbers(length: number, what: string): Kind<readonly number[]> {
       if (items?.length !== length)
         return reading.log.wrong("wrong-type", at, expected, `Write ${length} numbers in brackets.`);
       const values = items.map((item) => {
-        const plain = item.kind === "scalar" && /^[+-]?(?:\d+\.?\d*|\.\d+)(?:[eE][+-]?\d+)?$/.test(item.text.trim());
+        const plain = item.kind === "scalar" && isPlainNumber(item.text);
         const value = plain ? Number(item.text) : Number.NaN;
         return Number.isFinite(value)
           ? value

@@ -109,7 +109,8 @@ export function missingName(
   called = thing,
 ): undefined {
   const list = [...known];
-  const near = nearest(name, list) ?? list.find((other) => other.endsWith(`.${name}`));
+  const near =
+    nearest(name, list) ?? list.find((other) => other.endsWith(`.${name}`)) ?? nearestOwn(name, list, reading.machine);
   const some =
     list.length > 0 && list.length <= 12 ? ` (there ${list.length === 1 ? "is" : "are"} ${list.join(", ")})` : "";
   const mend = near
@@ -125,4 +126,11 @@ export function missingName(
     mend,
   );
   return undefined;
+}
+
+/** Inside a machine's section a short name may be mistyped. */
+function nearestOwn(name: string, known: readonly string[], machine: string | undefined): string | undefined {
+  if (machine === undefined) return undefined;
+  const own = known.filter((other) => other.startsWith(`${machine}.`)).map((other) => other.slice(machine.length + 1));
+  return nearest(name, own);
 }

@@ -153,6 +153,9 @@ export function count(atLeast: number, atMost: number): Kind<number> {
   return plainNumber("a whole number", { atLeast, atMost }, true);
 }
 
+/** A number without unit, in decimal or scientific notation. */
+export const isPlainNumber = (text: string): boolean => /^[+-]?(?:\d+\.?\d*|\.\d+)(?:[eE][+-]?\d+)?$/.test(text.trim());
+
 function plainNumber(
   what: string,
   bounds: { readonly above?: number; readonly atLeast?: number; readonly atMost?: number },
@@ -174,7 +177,7 @@ function plainNumber(
       if (at.kind !== "scalar" || isNothing(at))
         return reading.log.wrong("wrong-type", at, expected, `Write ${what} here.`);
       const text = at.text.trim();
-      const plain = /^[+-]?(?:\d+\.?\d*|\.\d+)(?:[eE][+-]?\d+)?$/.test(text);
+      const plain = isPlainNumber(text);
       if (!plain) {
         const parsed = parseQuantity(text);
         const mend =

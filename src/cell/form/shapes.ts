@@ -78,7 +78,7 @@ function shapeKind(what: string, extra: Fields): Kind<WrittenShape> {
 /** One shape in its owner's frame. */
 export const ownShape = named("shape", () => shapeKind("a shape", {}));
 /** One shape in any frame. */
-export const placedShape = named("placed shape", () => shapeKind("a shape", frameField));
+export const placedShape = named("placed-shape", () => shapeKind("a shape", frameField));
 
 /** Shapes by name in their owner's frame. */
 export const ownShapes: Kind<readonly PlacedShape[]> = refined(mapOf("shapes by name", ownShape), (shapes) =>

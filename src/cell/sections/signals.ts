@@ -3,7 +3,7 @@
 import { either, isScalar, mapOf, may, need, range, record } from "../form/collections.ts";
 import { given, type Kind, type Reading, refined } from "../form/kind.ts";
 import { missingName } from "../form/names.ts";
-import { level, quantity, text, word, yesNo } from "../form/scalars.ts";
+import { level, quantity, text, word } from "../form/scalars.ts";
 import type { Controller, Signal } from "../model.ts";
 import { describe, printable, type Written } from "../text/written.ts";
 
@@ -81,7 +81,7 @@ const full: Kind<WrittenSignal> = refined(
       }),
       "for an input worked by a person",
     ),
-    constant: may(yesNo, "yes for an input that does not change"),
+    constant: may(level, "the level of an input that does not change"),
     note: may(text, "free text"),
   }),
   (value, _at, reading): WrittenSignal | undefined => {

@@ -168,7 +168,9 @@ function write(contents: unknown, source: SourceText, body: string, log: IssueLo
       if (node.anchor) anchors.set(node.anchor, node);
       const quoted = node.type !== undefined && node.type !== "PLAIN";
       const text = typeof node.value === "string" ? node.value : node.value == null ? "" : String(node.value);
-      return { kind: "scalar", text, quoted, source, start: node.range?.[0] ?? start, path };
+      // An empty value has no place of its own: its key, or its list, stands for it.
+      const own = text === "" && !quoted ? start : (node.range?.[0] ?? start);
+      return { kind: "scalar", text, quoted, source, start: own, path };
     }
     if (isSeq(node)) {
       if (node.anchor) anchors.set(node.anchor, node);
