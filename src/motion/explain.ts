@@ -10,6 +10,7 @@ import { toDegrees, toMm } from "../math/units.ts";
 import { arcCurve } from "./path/arc-curve.ts";
 import type { JointLimitCheck } from "./path/joint-limits.ts";
 import type { LegBuilder, LegTrouble } from "./path/leg.ts";
+import { createSmallSolver } from "./path/small-solve.ts";
 import { lineCurve, type ToolCurve } from "./path/tool-curve.ts";
 import type { ToolRates } from "./path/tool-rates.ts";
 import { createToolPoint, poseOfPoint } from "./path/tool-rates.ts";
@@ -140,7 +141,12 @@ function stopped(tools: ExplainTools, failed: FailedSegment, trouble: LegTrouble
   const s = followed.reached;
   const at = (where: number) => ({ fraction: where / length, baseFromTcp: poseOnCurve(curve, where) });
   const mend = () => mendSegment(tools, failed, curve);
-  if (followed.stop === "orientation") {
+  const inverse = tools.inverseOf();
+  const result = inverse.result();
+  const reachable = (where: number) => isReachable(tools, failed, poseOnCurve(curve, where), result);
+  const beyond = Math.min(length, s + Math.max(2e-3 * length, 1e-5));
+  const lost = s < length && !reachable(beyond);
+  if (arm.n < 6 && lost && positionFollows(tools, followed.end, curve, s)) {
     return {
       kind: "no solution",
       ...at(s),
@@ -148,14 +154,11 @@ function stopped(tools: ExplainTools, failed: FailedSegment, trouble: LegTrouble
       mend,
     };
   }
-  const result = tools.inverseOf().result();
-  const reachable = (where: number) => isReachable(tools, failed, poseOnCurve(curve, where), result);
-  // A little beyond the last followed point, in the order of nearness.
-  const beyond = Math.min(length, s + Math.max(2e-3 * length, 1e-5));
-  if (s < length && !reachable(beyond)) {
+  // A search that is not complete may have missed joint values: where the arm is singular that is the better reason.
+  if (lost && (inverse.complete || followed.stop !== "singular")) {
     let low = s;
     let high = beyond;
-    for (let k = 0; k < 40; k++) {
+    for (let k = 0; k < 40 && inverse.complete; k++) {
       const middle = (low + high) / 2;
       if (reachable(middle)) low = middle;
       else high = middle;
@@ -163,7 +166,7 @@ function stopped(tools: ExplainTools, failed: FailedSegment, trouble: LegTrouble
     const missing = toMm((length - low) * curve.travel);
     return {
       kind: "out of reach",
-      ...at(high),
+      ...at(inverse.complete ? high : s),
       message: `the ${name(failed)} leaves the reach of the arm at ${percent(low / length)} of its length, ${missing.toFixed(1)} mm before its end`,
       mend: () => mendReach(tools, failed, curve, low),
     };
@@ -192,6 +195,34 @@ function stopped(tools: ExplainTools, failed: FailedSegment, trouble: LegTrouble
   };
 }
 
+/** Whether some joint motion moves the tool centre point along the curve at s, whatever the orientation does. */
+function positionFollows(tools: ExplainTools, q: Float64Array, curve: ToolCurve, s: number): boolean {
+  const { n } = tools.arm;
+  tools.tool.place(q, point);
+  const jacobian = new Float64Array(6 * n);
+  tools.tool.jacobian(jacobian);
+  curve.evaluate(s, point);
+  const wanted = Float64Array.from(point.p1);
+  const size = Math.hypot(...wanted);
+  if (size === 0) return true;
+  // Least squares with a little damping: (J Jᵀ + ε) y = p', then what is left of p'.
+  const solver = createSmallSolver(3);
+  const square = new Float64Array(9);
+  for (let r = 0; r < 3; r++)
+    for (let c = 0; c < 3; c++)
+      for (let k = 0; k < n; k++) square[3 * r + c] += jacobian[n * r + k] * jacobian[n * c + k];
+  solver.matrix.set(square);
+  const damping = 1e-9 * (square[0] + square[4] + square[8]);
+  for (let r = 0; r < 3; r++) solver.matrix[4 * r] += damping;
+  if (solver.factor() === 0) return false;
+  const y = new Float64Array(3);
+  solver.solve(wanted, y);
+  let left = 0;
+  for (let r = 0; r < 3; r++)
+    left += (wanted[r] - square[3 * r] * y[0] - square[3 * r + 1] * y[1] - square[3 * r + 2] * y[2]) ** 2;
+  return Math.sqrt(left) < 1e-2 * size;
+}
+
 /** ": joint 4 would have to turn at … to keep the tool at …". */
 function speedNeeded(
   arm: Arm,
@@ -205,7 +236,7 @@ function speedNeeded(
   const speed = stated < Number.POSITIVE_INFINITY ? stated : USUAL_TOOL_SPEED;
   const needed = (followed.rate * speed) / (curve.travel || 1);
   const limit = arm.velocity[j];
-  return `: joint ${j + 1} would have to turn at ${perSecond(arm, j, needed)} to keep the tool at ${(1000 * speed).toFixed(0)} mm/s; its limit is ${perSecond(arm, j, limit)}`;
+  return `: joint ${j + 1} would have to ${arm.prismatic[j] ? "move" : "turn"} at ${perSecond(arm, j, needed)} to keep the tool at ${(1000 * speed).toFixed(0)} mm/s; its limit is ${perSecond(arm, j, limit)}`;
 }
 
 // ---- mends -----------------------------------------------------------------------------------------------------------
@@ -240,8 +271,12 @@ function mendSegment(tools: ExplainTools, failed: FailedSegment, curve: ToolCurv
   if (end !== undefined)
     sentences.push(`A joint-interpolated motion to joints ${list(arm, end)} reaches the same end pose.`);
   if (sentences.length === 0) {
+    const result = tools.inverseOf().result();
+    const near = isReachable(tools, failed, poseOnCurve(curve, curve.length), result)
+      ? "and its end has no joint values inside the limits"
+      : `and the nearest pose the arm can take at its end misses by ${toMm(result.positionError).toFixed(1)} mm and ${toDegrees(result.rotationError).toFixed(1)}°`;
     sentences.push(
-      `No branch runs this ${name(failed)}, with no turn of the tool about its own axis either, and its end has no joint values inside the limits: move its end or the arm.`,
+      `No branch runs this ${name(failed)}, no turn of the tool about its own axis helps, ${near}: change its end, or move the arm.`,
     );
   }
   return sentences.join(" ");
