@@ -22,6 +22,9 @@ interface Line {
   readonly edges: SignalEdge[];
 }
 
+/** Level before anything happens: what an output is after power-up, what an unchanging input always is. */
+const startLevel = (signal: Signal): boolean => signal.constant ?? signal.initial;
+
 /** `stays`: how long the level will last, s, when that is known beforehand. */
 export type OutputListener = (level: boolean, cause: Cause | undefined, stays: number | undefined) => void;
 
@@ -41,14 +44,14 @@ export class SignalBoard {
     for (const signal of signals.values()) {
       this.#lines.set(signal.name, {
         signal,
-        level: signal.initial,
-        seen: signal.initial,
+        level: startLevel(signal),
+        seen: startLevel(signal),
         changedAt: Number.NEGATIVE_INFINITY,
         seenAt: Number.NEGATIVE_INFINITY,
         cause: undefined,
         seenCause: undefined,
         pending: undefined,
-        initial: signal.initial,
+        initial: startLevel(signal),
         edges: [],
       });
     }

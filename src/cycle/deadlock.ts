@@ -41,7 +41,7 @@ function driverOf(
     for (const [position, feedback] of run.device.feedback) {
       if (feedback !== signal) continue;
       const state = run.at === undefined ? `still moves to ${run.target}` : `stands ${run.at}`;
-      return `it tells that ${run.device.name} is ${position}, which ${state}`;
+      return `it tells that ${run.device.name} is ${position}, which ${state}${outputsOf(world, run)}`;
     }
   }
   for (const run of processes) {
@@ -53,8 +53,16 @@ function driverOf(
   for (const gripper of world.cell.tool.grippers.values())
     if (gripper.partPresent === signal)
       return `it tells that ${gripper.name} has a part, and it has ${world.stock.inGripper(gripper.name) === undefined ? "none" : "one"}`;
-  if (known?.constant === true) return "it is stated not to change";
+  if (known?.constant !== undefined) return `it is stated to be ${known.constant ? "on" : "off"} always`;
   return "nothing in the cell file drives it";
+}
+
+/** Levels of the outputs that command a device, as " (door-open is off)". */
+function outputsOf(world: World, run: DeviceRun): string {
+  const { command } = run.device;
+  if (command.style === "none") return "";
+  const signals = "signal" in command ? [command.signal] : [...command.signals.values()];
+  return ` (${signals.map((s) => `${s} is ${world.board.level(s) ? "on" : "off"}`).join(", ")})`;
 }
 
 function stateOf(world: World, run: ProcessRun): string {

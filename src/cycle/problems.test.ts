@@ -123,7 +123,7 @@ function shop(main: Steps, more: Partial<CellSpec> & { extra?: Record<string, St
       "washed",
       "nobody",
       input("button", { operator: { delay: range(1, 3), hold: 0.5 } }),
-      input("fixed", { constant: true }),
+      input("fixed", { constant: false }),
     ],
     outputs: ["grip", "clamp", "toggle", "door-open", "door-close", "lamp-on", "lamp-off", "start", "wash"],
     routines: { main, ...extra },
@@ -201,7 +201,7 @@ const cases: readonly Case[] = [
     [drive("door-open", true), wait("door-is-closed")],
   ],
   ["await-never", "error", "main[0]", "nothing in the cell file drives it", [wait("nobody")]],
-  ["await-never", "error", "main[0]", "stated not to change", [wait("fixed")]],
+  ["await-never", "error", "main[0]", "stated to be off always", [wait("fixed")]],
   ["await-never", "error", "main[0]", "mill.milling, which was never started", [wait("done")]],
   ["await-never", "error", "main[0]", "mill.door is open, which stands closed", [wait("door-is-open")]],
   ["await-never", "error", "main[0]", "only the routine itself switches", [wait("lamp-on")]],
@@ -224,7 +224,7 @@ const cases: readonly Case[] = [
     "await-limit-passed",
     "error",
     "main[1]",
-    'limit of 0.8 s passes: door-is-open is not on; it tells that mill.door is open, which still moves to open; the routine stops ("door!")',
+    'limit of 0.8 s passes: door-is-open is not on; it tells that mill.door is open, which still moves to open (door-open is on, door-close is off); the routine stops ("door!")',
     [drive("door-open", true), wait("door-is-open", { limit: 0.8, otherwise: { kind: "stop", message: "door!" } })],
   ],
   [
@@ -449,7 +449,7 @@ describe("problems that a run shows", () => {
         wait("door-is-closed"),
       ],
       [pulse("lamp-on", 0.3), dwell(0.1), pulse("lamp-off", 0.3), dwell(0.1)],
-      [wait("button"), wait(off("button"))],
+      [wait("button"), wait(off("button")), wait(off("fixed"))],
       // A pick from the chuck: both hold, then the chuck opens, then the arm moves.
       [
         go("mill.chuck"),
