@@ -84,6 +84,24 @@ export function solveCirclePair(s: Float64Array, mode: PairMode, nearly: boolean
   return nearly ? polishAll(s, count) : count;
 }
 
+/**
+ * The angle y alone from the second row (whose A part is zero), each value twice: at PAIR_OUT (0, ±1, cos y, sin y), the sign
+ * standing for the side on which the caller is to look for x.
+ */
+export function solveLastAngle(s: Float64Array, scale: number): number {
+  s[PAIR_CLOSE] = 0;
+  const ny = angles(s[6]!, s[7]!, -s[9]!, scale, s, FIRST);
+  for (let i = 0; i < 2 * ny; i++) {
+    const o = PAIR_OUT + 4 * i;
+    const y = FIRST + 2 * (i >> 1);
+    s[o] = 0;
+    s[o + 1] = i % 2 === 0 ? 1 : -1;
+    s[o + 2] = s[y]!;
+    s[o + 3] = s[y + 1]!;
+  }
+  return 2 * ny;
+}
+
 function xLast(s: Float64Array, scale: number): number {
   const a00 = s[0]!,
     a01 = s[1]!,

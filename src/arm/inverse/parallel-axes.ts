@@ -6,7 +6,15 @@
  * q2 + q3 + q4 from the remaining turn about h, and q3 and q2 from a planar two-link arm.
  */
 import type { Axes } from "./axes.ts";
-import { PAIR_CLOSE, PAIR_OUT, PAIR_SIZE, PAIR_SLACK, type PairMode, solveCirclePair } from "./circle-pair.ts";
+import {
+  PAIR_CLOSE,
+  PAIR_OUT,
+  PAIR_SIZE,
+  PAIR_SLACK,
+  type PairMode,
+  solveCirclePair,
+  solveLastAngle,
+} from "./circle-pair.ts";
 import {
   ALIGNED,
   type FamilySolver,
@@ -190,7 +198,7 @@ export class ParallelAxesSolver implements FamilySolver {
     s[9] = r10 * c0 + r11 * c1;
     const { slack } = this;
     s[PAIR_SLACK] = Math.max(slack, this.rowSlack);
-    const branches = solveCirclePair(s, this.mode, this.nearly, scale);
+    const branches = this.direct ? solveLastAngle(s, scale) : solveCirclePair(s, this.mode, this.nearly, scale);
     const close = s[PAIR_CLOSE] !== 0;
 
     const l3x = P[6]!,
@@ -229,17 +237,21 @@ export class ParallelAxesSolver implements FamilySolver {
         ay = k6z * tx - k6x * tz,
         az = k6x * ty - k6y * tx;
       const a2 = ax * ax + ay * ay + az * az;
-      if (this.direct && a2 < 0.1) {
-        // Axis 6 nearly along h: the cosine of q5 has lost digits, the transverse part of t keeps them.
+      if (this.direct) {
+        // cos(q5 - offset) from h·R5·h6 = kt; near alignment the transverse part of t keeps the digits that 1 ∓ kt loses.
         const { ca, sa, cb, sb } = this;
         let up = 1 - this.oneMinus - kt,
           down = kt + 1 - this.onePlus;
-        if (kt > 0) up = a2 / (1 + kt) - this.oneMinus;
-        else down = a2 / (1 - kt) - this.onePlus;
+        if (a2 < 0.1) {
+          if (kt > 0) up = a2 / (1 + kt) - this.oneMinus;
+          else down = a2 / (1 - kt) - this.onePlus;
+        }
         const sin2 = up * down;
         if (sin2 < -slack) continue;
-        const side = this.c5 * sin5 - this.s5 * cos5 >= 0 ? 1 : -1;
-        let st = sin2 > 0 ? (side * Math.sqrt(sin2)) / (sa * sb) : 0,
+        const single = sin2 <= 0 || a2 < ALIGNED * ALIGNED;
+        if (single && sin5 < 0) continue;
+        if (single || sin2 < slack) doubt = true;
+        let st = sin2 > 0 ? (sin5 * Math.sqrt(sin2)) / (sa * sb) : 0,
           ct = (kt - ca * cb) / (sa * sb);
         const l = 1 / Math.sqrt(ct * ct + st * st);
         ct *= l;
@@ -252,11 +264,13 @@ export class ParallelAxesSolver implements FamilySolver {
       const rx = k5x * k5z * v5 - sin5 * k5y,
         ry = k5y * k5z * v5 + sin5 * k5x,
         rz = k5z * k5z + cos5 * (1 - k5z * k5z);
-      let c6 = tx * rx + ty * ry + tz * rz - kt * (k6x * rx + k6y * ry + k6z * rz),
+      // q6 from k6 × t to k6 × r: these keep their digits where both vectors are nearly along axis 6.
+      let c6 = ax * (k6y * rz - k6z * ry) + ay * (k6z * rx - k6x * rz) + az * (k6x * ry - k6y * rx),
         s6 = ax * rx + ay * ry + az * rz;
       if (a2 < 1e-12) doubt = true;
-      if (a2 < ALIGNED * ALIGNED) {
-        // Axis 6 along h: q6 is free, and 0.
+      const free = a2 < ALIGNED * ALIGNED;
+      if (free) {
+        // Axis 6 along h: q6 is free, and 0 unless the links then miss their goal.
         c6 = 1;
         s6 = 0;
       } else {
@@ -292,14 +306,42 @@ export class ParallelAxesSolver implements FamilySolver {
         ygz = g8 * y6x + g9 * y6y + g10 * y6z + g11 - p1z;
       const v1 = 1 - cos1;
       const kw1 = (k1x * wgx + k1y * wgy + k1z * wgz) * v1;
-      const cosSum = cos1 * wgx - sin1 * (k1y * wgz - k1z * wgy) + kw1 * k1x,
+      let cosSum = cos1 * wgx - sin1 * (k1y * wgz - k1z * wgy) + kw1 * k1x,
         sinSum = cos1 * wgy - sin1 * (k1z * wgx - k1x * wgz) + kw1 * k1y;
       const ky1 = (k1x * ygx + k1y * ygy + k1z * ygz) * v1;
-      const px = p1x + cos1 * ygx - sin1 * (k1y * ygz - k1z * ygy) + ky1 * k1x,
+      let px = p1x + cos1 * ygx - sin1 * (k1y * ygz - k1z * ygy) + ky1 * k1x,
         py = p1y + cos1 * ygy - sin1 * (k1z * ygx - k1x * ygz) + ky1 * k1y;
 
       // Planar two-link arm: link l3 turned by q2, link l4 by q2 + q3, to (px, py).
-      const reach = px * px + py * py;
+      let reach = px * px + py * py;
+      if (free && (reach > far || reach < near)) {
+        // Turning q6 carries (px, py) round the place of axis 6; take it to the middle of what the links reach.
+        const ox = p1x + k1x * kd + cos1 * (dx - k1x * kd) - sin1 * (k1y * dz - k1z * dy),
+          oy = p1y + k1y * kd + cos1 * (dy - k1y * kd) - sin1 * (k1z * dx - k1x * dz);
+        const vx = px - ox,
+          vy = py - oy;
+        const o2 = ox * ox + oy * oy,
+          v2 = vx * vx + vy * vy;
+        const o1 = Math.sqrt(o2),
+          l = Math.sqrt(v2);
+        const least = Math.max(near, (o1 - l) * (o1 - l)),
+          most = Math.min(far, (o1 + l) * (o1 + l));
+        const cosine = (0.5 * (least + most) - o2 - v2) / (2 * o1 * l);
+        if (least <= most && Math.abs(cosine) <= 1) {
+          const turn = Math.acos(cosine) + Math.atan2(oy, ox) - Math.atan2(vy, vx);
+          const c = Math.cos(turn),
+            n = Math.sin(turn);
+          px = ox + c * vx - n * vy;
+          py = oy + n * vx + c * vy;
+          const cs = cosSum;
+          cosSum = c * cs - n * sinSum;
+          sinSum = n * cs + c * sinSum;
+          // About h the turn is -q6 where axis 6 points along h, +q6 where it points against it.
+          c6 = c;
+          s6 = kt > 0 ? -n : n;
+          reach = px * px + py * py;
+        }
+      }
       const up = (far - reach) / (2 * links),
         down = (reach - near) / (2 * links);
       const sin2 = up * down;
