@@ -47,19 +47,19 @@ export function impossible(tensor: Tensor): string | undefined {
   const [low, middle, high] = moments;
   const scale = Math.max(Math.abs(low), Math.abs(high));
   const shown = moments.map((moment) => Number(moment.toPrecision(4))).join(", ");
-  if (low < -1e-9 * scale) return `an inertia with a negative principal moment (${shown} kg m²)`;
+  if (low < -1e-6 * scale) return `an inertia with a negative principal moment (${shown} kg m²)`;
   const stated = tensor[0] > 0 && tensor[1] > 0 && tensor[2] > 0;
   if (stated && high > SLACK * (low + middle))
     return `principal moments ${shown} kg m², of which the largest exceeds the sum of the others`;
   return undefined;
 }
 
-/** Eigenvalues of the symmetric tensor, rising (trigonometric solution of the characteristic cubic; Smith, CACM 4(4), 1961). */
+/** Eigenvalues of the symmetric tensor, rising, to about 1e-8 of the largest (trigonometric solution of the characteristic cubic; Smith, CACM 4(4), 1961). */
 export function principalMoments([xx, yy, zz, xy, xz, yz]: Tensor): [number, number, number] {
   const off = xy * xy + xz * xz + yz * yz;
+  if (off === 0) return [xx, yy, zz].sort((a, b) => a - b) as [number, number, number];
   const mean = (xx + yy + zz) / 3;
   const p = Math.sqrt(((xx - mean) ** 2 + (yy - mean) ** 2 + (zz - mean) ** 2 + 2 * off) / 6);
-  if (p === 0) return [mean, mean, mean];
   const [a, b, c, d, e, f] = [(xx - mean) / p, (yy - mean) / p, (zz - mean) / p, xy / p, xz / p, yz / p];
   const half = (a * (b * c - f * f) - d * (d * c - f * e) + e * (d * f - b * e)) / 2;
   const angle = Math.acos(Math.max(-1, Math.min(1, half))) / 3;

@@ -72,7 +72,7 @@ export function parseText(text: string, name: string, order: number, log: IssueL
       uniqueKeys: false,
       prettyErrors: false,
       lineCounter: lines,
-      logLevel: "silent",
+      logLevel: "error",
       strict: true,
     });
   } catch (error) {
@@ -163,6 +163,12 @@ function write(contents: unknown, source: SourceText, body: string, log: IssueLo
           "Write the value out here.",
         );
       return convert(target, here, path, depth);
+    }
+    const tag = (node as { tag?: unknown } | null)?.tag;
+    if (typeof tag === "string") {
+      const spot = { source, start: (node as { range?: readonly number[] }).range?.[0] ?? start, path };
+      const { expected, mend } = syntaxMessage("TAG_RESOLVE_FAILED");
+      log.add("syntax", spot, `the tag ${printable(tag, 60)}`, expected, mend);
     }
     if (isScalar(node)) {
       if (node.anchor) anchors.set(node.anchor, node);
