@@ -31,7 +31,6 @@ export function assembleMotion(
   const { n } = arm;
   const moving: { readonly path: RunPath; readonly timed: TimedRun; readonly from: number }[] = [];
   const segmentEnds: number[] = [];
-  const limits: LimitSpan[] = [];
   let duration = 0;
   let peakToolSpeed = 0;
   let peakToolAcceleration = 0;
@@ -42,7 +41,6 @@ export function assembleMotion(
     if (moved === undefined) continue;
     const { path, timed, survey } = moved;
     moving.push({ path, timed, from });
-    for (const span of timed.limits) limits.push({ ...span, from: from + span.from, to: from + span.to });
     duration += timed.duration;
     peakToolSpeed = Math.max(peakToolSpeed, survey.speed);
     peakToolAcceleration = Math.max(peakToolAcceleration, survey.acceleration);
@@ -102,13 +100,19 @@ export function assembleMotion(
     }
     return found;
   };
+  let limits: readonly LimitSpan[] | undefined;
   let singularity: { readonly value: Motion["nearestSingularity"] } | undefined;
 
   return {
     duration,
     segmentEnds,
     end,
-    limits,
+    get limits() {
+      limits ??= moving.flatMap(({ timed, from }) =>
+        timed.limits.map((span) => ({ ...span, from: from + span.from, to: from + span.to })),
+      );
+      return limits;
+    },
     blends,
     notes,
     torqueShare,

@@ -3,7 +3,7 @@ import { mulberry32, randomDirection } from "../../test/arms/random.ts";
 import { benchTcp, limitedPuma, offsetWrist } from "../../test/arms/tending.ts";
 import { buildArm, createInverse, forwardKinematics, withinLimits } from "../arm/index.ts";
 import type { Arm } from "../arm/model.ts";
-import { compose, identityPose, invert, type Pose, rotationAbout, translation } from "../math/pose.ts";
+import { compose, distanceBetween, identityPose, invert, type Pose, rotationAbout, translation } from "../math/pose.ts";
 import { createPlanner } from "./plan.ts";
 import type { MotionFailure, Segment } from "./types.ts";
 
@@ -46,7 +46,7 @@ const firstNumber = (text: string): number => Number.parseFloat(/-?\d+(\.\d+)?/.
 
 describe("Puma, flange as tool (wrist centre and flange coincide)", () => {
   const arm = buildArm(limitedPuma());
-  const { poseAt, fails } = setUp(arm, identityPose());
+  const { poseAt, plan, fails } = setUp(arm, identityPose());
   const start = Float64Array.of(0.3, -0.6, 0.4, 0.5, 0.7, -0.2);
   // Farthest wrist centre: links a2 and sqrt(a3² + d4²) stretched, offset d3 to the side.
   const reach = Math.hypot(0.4318 + Math.hypot(0.0203, 0.4318), 0.15005);
@@ -123,8 +123,8 @@ describe("Puma, flange as tool (wrist centre and flange coincide)", () => {
     expect(failure.message).toContain("54.0° more");
     const other = quoted(failure.mend);
     expect(other[5]! / rad).toBeCloseTo(150 - 360, 1);
-    expect(setUp(arm, identityPose()).plan).toBeDefined();
     expect(failure.mend).toMatch(/^Start the line with joints/);
+    expect(plan(other, line(to)).ok).toBe(true);
   });
 
   test("a joint motion past a limit: fraction, excess, and the same pose inside the limits", () => {
@@ -171,7 +171,8 @@ describe("offset-wrist arm", () => {
     const random = mulberry32(5);
     const inverse = createInverse(arm);
     let seen = 0;
-    for (let round = 0; round < 400 && seen < 5; round++) {
+    const offered = { starts: 0, joints: 0 };
+    for (let round = 0; round < 400 && seen < 8; round++) {
       const q = Float64Array.from({ length: 6 }, () => 4 * random() - 2);
       const from = poseAt(q);
       const d = randomDirection(random).map((v) => 0.4 * v) as [number, number, number];
@@ -184,17 +185,46 @@ describe("offset-wrist arm", () => {
       const at = (f: number) => compose(translation(d[0] * f, d[1] * f, d[2] * f), from);
       const followed = quoted(failure.message);
       const beyond = inverse.solve(
-        compose(at(Math.min(1, failure.fraction + 0.02)), invert(benchTcp)),
+        compose(at(Math.min(1, failure.fraction + 0.0015)), invert(benchTcp)),
         inverse.result(),
       );
       expect(beyond.exact).toBe(true);
       for (let row = 0; row < beyond.count; row++)
         expect(wrapped(beyond.q.subarray(6 * row, 6 * row + 6), followed)).toBeGreaterThan(0.1);
-      if (!failure.mend.startsWith("Start the line")) continue;
-      expect(wrapped(quoted(failure.mend), q)).toBeGreaterThan(0.01);
+      if (failure.mend.startsWith("Start the line")) {
+        offered.starts++;
+        const start = quoted(failure.mend);
+        expect(wrapped(start, q)).toBeGreaterThan(0.01);
+        const again = plan(start, line(to));
+        expect(again.ok, again.ok ? "" : `${again.failure.message} // ${failure.mend} // ${failure.message}`).toBe(
+          true,
+        );
+      }
+      if (failure.mend.includes("A joint-interpolated motion")) {
+        offered.joints++;
+        const reached = poseAt(quoted(failure.mend.slice(failure.mend.indexOf("A joint"))));
+        expect(distanceBetween(reached, to)).toBeLessThan(5e-3);
+      }
     }
-    expect(seen).toBe(5);
+    expect(seen).toBe(8);
+    expect(Math.min(offered.starts, offered.joints)).toBeGreaterThan(0);
   });
+});
+
+test("where only another turn of the tool helps, one that runs is offered", () => {
+  // Joint 6 turns the tool about its own axis and reaches ±178° only: from 150°, 100° more is too much. The other joints have
+  // 30° of room each, so that there is no other branch.
+  const q = Float64Array.of(0.1895, -2.5194, -1.1927, 0.5705, 1.3813, 150 * rad);
+  const range = (sign: number) => q.map((v, i) => (i === 5 ? sign * 178 * rad : v + sign * 30 * rad));
+  const { poseAt, plan, fails } = setUp({ ...buildArm(offsetWrist()), min: range(-1), max: range(1) }, benchTcp);
+  const to = compose(poseAt(q), rotationAbout([0, 0, 1], 100 * rad));
+  const failure = fails(q, line(to));
+  expect(failure).toMatchObject({ kind: "joint limit", joint: 5 });
+  expect(failure.fraction).toBeCloseTo(28 / 100, 9);
+  const turn = /turned by (-?\d+)° about its own axis (at the end|all along)/.exec(failure.mend)!;
+  const about = rotationAbout([0, 0, 1], Number(turn[1]) * rad);
+  const start = turn[2] === "at the end" ? q : quoted(failure.mend);
+  expect(plan(start, line(compose(to, about))).ok).toBe(true);
 });
 
 test("arcs that are no arcs", () => {

@@ -89,7 +89,8 @@ export function createPlanner(arm: Arm): Planner {
 
   const plan = (request: MotionRequest): MotionOutcome => {
     validate(arm, request);
-    tool.setTool(request.flangeFromTcp);
+    const flangeFromTcp = Float64Array.from(request.flangeFromTcp);
+    tool.setTool(flangeFromTcp);
     const notes: MotionNote[] = [];
 
     // Corner to corner.
@@ -100,7 +101,7 @@ export function createPlanner(arm: Arm): Planner {
     for (const [index, segment] of request.segments.entries()) {
       const built = legs.build(segment, index, q, from, request.lineStep);
       if (!built.ok) {
-        const failed = { segment, index, q, from, flangeFromTcp: request.flangeFromTcp, lineStep: request.lineStep };
+        const failed = { segment, index, q, from, flangeFromTcp, lineStep: request.lineStep };
         return { ok: false, failure: explainTrouble(explainTools, failed, built.trouble) };
       }
       const { leg } = built;
@@ -154,7 +155,7 @@ export function createPlanner(arm: Arm): Planner {
     const load = loadOf(request);
     const finished: FinishedRun[] = [];
     for (const run of runs) {
-      const laid = layOut(run, request.segments);
+      const laid = layOut(run, request.segments, flangeFromTcp);
       if (laid === undefined) {
         finished.push({ moved: undefined, segmentEnds: run.legs.map(() => 0) });
         continue;
@@ -176,6 +177,7 @@ export function createPlanner(arm: Arm): Planner {
   const layOut = (
     run: Run,
     segments: readonly Segment[],
+    flangeFromTcp: Pose,
   ): { readonly path: RunPath; readonly stretches: readonly RunStretch[] } | undefined => {
     const pieces: PathPiece[] = [];
     const stretches: RunStretch[] = [];
@@ -208,7 +210,9 @@ export function createPlanner(arm: Arm): Planner {
       stretches.push({ from: open, to: end, speed: segments[leg.segment].speed, steadyFrom, steadyTo });
       open = end;
     }
-    return pieces.length === 0 ? undefined : { path: new RunPath(n, pieces, tool, createToolPoint()), stretches };
+    return pieces.length === 0
+      ? undefined
+      : { path: new RunPath(n, pieces, tool, flangeFromTcp, createToolPoint()), stretches };
   };
 
   type Timing =

@@ -30,7 +30,7 @@ const STEPS = 64;
 const NEARLY_FULL = 0.9;
 const TOOL_METRICS = 5;
 
-/** @param path with its tool set   @param load undefined: torques are not looked at */
+/** The survey's load left undefined: torques are not looked at. */
 export function createSurvey(arm: Arm): (path: RunPath, run: TimedRun, load: Load | undefined) => Survey {
   const { n } = arm;
   const point = createToolPoint();

@@ -35,7 +35,6 @@ const TRANSLATION = 0;
 
 /**
  * @param load undefined: torques do not limit
- * @param path with its tool set
  */
 export function timePathRun(
   arm: Arm,
@@ -106,6 +105,7 @@ export function timePathRun(
   };
   const timing = timePath(timed, limits);
   if (!timing.ok) return { ok: false, failure: timing };
+  let spans: readonly LimitSpan[] | undefined;
   const state: PathState = { s: 0, sd: 0, sdd: 0, sddd: 0 };
   return {
     ok: true,
@@ -119,7 +119,10 @@ export function timePathRun(
         out[3] = state.sddd;
       },
       timeAt: (s) => timing.timeAt(s),
-      limits: timing.limits.map((span): LimitSpan => ({ from: span.from, to: span.to, ...nameOf(span, n) })),
+      get limits() {
+        spans ??= timing.limits.map((span): LimitSpan => ({ from: span.from, to: span.to, ...nameOf(span, n) }));
+        return spans;
+      },
       kinks: [],
     },
   };

@@ -3,6 +3,7 @@
  * parameter s, joint values and tool with three derivatives each. At the joins value and first three derivatives agree
  * (lines, arcs and corners) or differ only by the followed polynomial's rounding.
  */
+import type { Pose } from "../../math/pose.ts";
 import type { JointCurve } from "./joint-curve.ts";
 import type { ToolCurve } from "./tool-curve.ts";
 import type { ToolPoint, ToolRates } from "./tool-rates.ts";
@@ -30,11 +31,12 @@ export class RunPath {
   private readonly q2: Float64Array;
   private readonly q3: Float64Array;
 
-  /** @param flangeFromTcp the tool that `rates` is set to before it is used */
+  /** @param flangeFromTcp tool of the path; must not change later   @param point scratch for `channels` */
   constructor(
     n: number,
     readonly pieces: readonly PathPiece[],
     private readonly rates: ToolRates,
+    private readonly flangeFromTcp: Pose,
     private readonly point: ToolPoint,
   ) {
     this.n = n;
@@ -71,7 +73,7 @@ export class RunPath {
     piece.joints.evaluate(Math.min(Math.max(at, piece.from), piece.to), q, q1, q2, q3);
   }
 
-  /** Tool at s; the joints are those of a `joints` call at the same s. `rates` must be set to the path's tool. */
+  /** Tool at s; the joints are those of a `joints` call at the same s. */
   toolOf(s: number, q: Float64Array, q1: Float64Array, q2: Float64Array, q3: Float64Array, point: ToolPoint): void {
     const k = this.pieceAt(s);
     const piece = this.pieces[k];
@@ -79,6 +81,7 @@ export class RunPath {
       const at = piece.from + (s - this.starts[k]);
       piece.tool.evaluate(Math.min(Math.max(at, piece.from), piece.to), point);
     } else {
+      this.rates.setTool(this.flangeFromTcp);
       this.rates.place(q, point);
       this.rates.rates(q1, q2, q3, point);
     }

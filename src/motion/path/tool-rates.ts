@@ -49,7 +49,7 @@ export function poseOfPoint(point: ToolPoint, out: Pose = new Float64Array(16)):
 
 /** Forward kinematics to any order needed along a path; keeps the axes of the last `place`. */
 export interface ToolRates {
-  /** Tool in use; the transform is copied. */
+  /** Tool in use. The array must not change while it is in use: the same array again is taken as the same tool. */
   setTool(flangeFromTcp: Pose): void;
   /** Tool position and rotation at `q` (rad or m), written to `point.p` and `point.r`. */
   place(q: Float64Array, point: ToolPoint): void;
@@ -71,7 +71,10 @@ export function createToolRates(arm: Arm): ToolRates {
   const values = new Float64Array(n);
   const last = new Float64Array(12);
 
+  let current: Pose | undefined;
   const setTool = (flangeFromTcp: Pose): void => {
+    if (flangeFromTcp === current) return;
+    current = flangeFromTcp;
     const k = 12 * n;
     for (let row = 0; row < 3; row++) {
       const a = fixed[k + 4 * row];
