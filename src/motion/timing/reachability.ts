@@ -60,15 +60,19 @@ class Range {
 
 /**
  * The two passes.
- * @param x0 squared path speed at the start   @param xn at the end, both >= 0
+ * @param start squared path speed at the start   @param end at the end, both >= 0; undefined: free
  */
-export function reachability(problem: ReachabilityProblem, x0: number, xn: number): ReachabilityResult {
+export function reachability(
+  problem: ReachabilityProblem,
+  start: number | undefined,
+  end: number | undefined,
+): ReachabilityResult {
   const { s, cap, floor } = problem;
   const n = s.length - 1;
   const high = new Float64Array(n + 1);
   const low = new Float64Array(n + 1);
-  high[n] = xn;
-  low[n] = xn;
+  high[n] = end ?? Math.min(cap[n]!, MOST);
+  low[n] = end ?? floor[n]!;
   const range = new Range();
   for (let i = n - 1; i >= 0; i--) {
     const top = largest(problem, i, low[i + 1]!, high[i + 1]!, Math.min(cap[i]!, MOST), floor[i]!, range);
@@ -76,6 +80,7 @@ export function reachability(problem: ReachabilityProblem, x0: number, xn: numbe
     high[i] = top;
     low[i] = smallest(problem, i, low[i + 1]!, high[i + 1]!, top, floor[i]!, range);
   }
+  const x0 = start ?? high[0]!;
   if (x0 > high[0]! * (1 + 1e-9) || x0 < low[0]! * (1 - 1e-9)) return { ok: false, point: 0 };
   const x = new Float64Array(n + 1);
   const u = new Float64Array(n);

@@ -13,6 +13,8 @@ export interface ReferenceLaw {
   readonly states: Float64Array;
   /** g at u = 1. */
   readonly end: number;
+  /** Rough duration the law stands for, s. */
+  readonly duration: number;
 }
 
 /** Rough bounds of ṡ, s̈ and s⃛. */
@@ -30,7 +32,7 @@ export function referenceLaw(s0: number, s1: number, sd0: number, sd1: number, b
   const { acceleration, jerk } = bounds;
   const velocity = Math.max(bounds.velocity, sd0, sd1);
   const rise = ((sd0 + sd1) / 2) * rampTime(Math.abs(sd1 - sd0), acceleration, jerk);
-  if (rise > 0.9 * (s1 - s0)) return cubicReference(s0, s1, sd0 === 0, sd1 === 0);
+  if (rise > 0.9 * (s1 - s0)) return cubicReference(s0, s1, sd0, sd1);
   const law = doubleS(0, s1 - s0, sd0, sd1, velocity, acceleration, jerk);
   const T = law.duration;
   const pieces = law.starts.length - 1;
@@ -41,14 +43,14 @@ export function referenceLaw(s0: number, s1: number, sd0: number, sd1: number, b
     for (let d = 0; d < 4; d++) states[4 * k + d] = law.states[4 * k + d]! * T ** d;
     states[4 * k] = states[4 * k]! + s0;
   }
-  return { starts, states, end: s1 };
+  return { starts, states, end: s1, duration: T };
 }
 
-/** One cubic from s0 to s1; `restStart`, `restEnd` say at which end the motion is at rest, at most one of them. */
-function cubicReference(s0: number, s1: number, restStart: boolean, restEnd: boolean): ReferenceLaw {
+/** One cubic from s0 to s1; at most one of the end speeds is 0. */
+function cubicReference(s0: number, s1: number, sd0: number, sd1: number): ReferenceLaw {
   const d = s1 - s0;
-  const states = restStart ? [s0, 0, 0, 6 * d] : restEnd ? [s0, 3 * d, -6 * d, 6 * d] : [s0, d, 0, 0];
-  return { starts: Float64Array.of(0, 1), states: Float64Array.from(states), end: s1 };
+  const states = sd0 === 0 ? [s0, 0, 0, 6 * d] : sd1 === 0 ? [s0, 3 * d, -6 * d, 6 * d] : [s0, d, 0, 0];
+  return { starts: Float64Array.of(0, 1), states: Float64Array.from(states), end: s1, duration: (2 * d) / (sd0 + sd1) };
 }
 
 /** g and its first three derivatives at u into out[0..3]; on a piece border `side` picks the piece. */

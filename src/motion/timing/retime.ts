@@ -1,7 +1,9 @@
 /** Jerk-limited re-timing of one stretch: grid, program, interior point, check between the knots, repair. */
 import { InteriorPoint } from "./interior-point.ts";
 import { intervalOf } from "./interval-of.ts";
-import type { PathUse } from "./path-use.ts";
+import type { GroupLimits, PathLimits } from "./path-types.ts";
+import { PathUse } from "./path-use.ts";
+import { reachability } from "./reachability.ts";
 import { type ReferenceLaw, referenceAt, referenceLaw } from "./reference-law.ts";
 import type { FixedEnd, RetimeProblem } from "./retime-problem.ts";
 import { SplineLaw } from "./spline-law.ts";
@@ -31,7 +33,7 @@ export interface RetimeOptions {
 const MARGIN = 2e-5;
 
 export function retimeStretch(
-  use: PathUse,
+  given: PathUse,
   from: number,
   to: number,
   start: MovingEnd | undefined,
@@ -39,8 +41,10 @@ export function retimeStretch(
   borders: readonly number[],
   options: RetimeOptions,
 ): Retimed {
-  const bounds = roughBounds(use, from, to);
-  const reference = referenceLaw(from, to, start?.sd ?? 0, end?.sd ?? 0, bounds);
+  const rough = referenceLaw(from, to, start?.sd ?? 0, end?.sd ?? 0, roughBounds(given, from, to));
+  const use = softened(given, rough.duration);
+  const reference =
+    use === given ? rough : referenceLaw(from, to, start?.sd ?? 0, end?.sd ?? 0, roughBounds(use, from, to));
   let grid = stretchGrid(use, reference, borders, options.intervals, options.least);
   const first = start && fixedEnd(reference, 0, start);
   const last = end && fixedEnd(reference, 1, end);
@@ -50,8 +54,18 @@ export function retimeStretch(
   iterations += attempt.iterations;
   const finer = halvings(attempt.spline, 2 * options.intervals);
   if (finer) grid = refineGrid(use, grid, finer);
-  attempt = solveOn(use, grid, first, last, attempt.spline, 1e-3, start || end ? EXACT_ROUNDS : ROUNDS);
+  const rounds = start || end ? EXACT_ROUNDS : ROUNDS;
+  attempt = solveOn(use, grid, first, last, attempt.spline, 1e-3, rounds);
   iterations += attempt.iterations;
+  // Where no limit is met over a share of the time worth having, the grid was too coarse to switch quickly.
+  for (let level = 0; level < LEVELS && grid.middles.length < MOST_INTERVALS; level++) {
+    const slack = slackIntervals(attempt);
+    if (!slack) break;
+    grid = refineGrid(use, grid, slack);
+    const next = solveOn(use, grid, first, last, attempt.spline, 1e-3, rounds);
+    iterations += next.iterations;
+    attempt = next;
+  }
   const { u, x, x1, x2 } = attempt.spline;
   const exact = start !== undefined || end !== undefined;
   const need = exact ? attempt.need : attempt.need * (1 + MARGIN);
@@ -66,6 +80,66 @@ export function retimeStretch(
   return { law: new SplineLaw(reference, u, x, x1, x2), need, iterations };
 }
 
+/**
+ * Least-time x at the knots without jerk limits but for those of steady motion (x' = x'' = 0), by reachability analysis.
+ * Where that has no solution, 1: the largest x that can be kept throughout.
+ */
+function startingGuess(problem: RetimeProblem): Float64Array {
+  const { n, h, linear, normAcceleration, jerk, normJerk, places, offsets } = problem;
+  let rows = 0;
+  let norms = 0;
+  for (let k = 0; k <= n; k++) {
+    rows = Math.max(rows, linear.start[k + 1]! - linear.start[k]!);
+    norms = Math.max(norms, normAcceleration.start[k + 1]! - normAcceleration.start[k]!);
+  }
+  const s = new Float64Array(n + 1);
+  for (let k = 0; k < n; k++) s[k + 1] = s[k]! + h[k]!;
+  const data = new Float64Array((n + 1) * rows * 4);
+  const vectors = new Float64Array((n + 1) * norms * 6);
+  const cap = problem.cap.slice();
+  for (let k = 0; k <= n; k++) {
+    for (let r = linear.start[k]!, o = k * rows * 4; r < linear.start[k + 1]!; r++, o += 4) {
+      // With u = x'/2.
+      data[o] = 2 * linear.data[4 * r + 1]!;
+      data[o + 1] = linear.data[4 * r]!;
+      data[o + 2] = -linear.data[4 * r + 3]!;
+      data[o + 3] = linear.data[4 * r + 2]!;
+    }
+    for (let r = normAcceleration.start[k]!, o = k * norms * 6; r < normAcceleration.start[k + 1]!; r++, o += 6) {
+      for (let d = 0; d < 3; d++) {
+        vectors[o + d] = 2 * normAcceleration.data[6 * r + 3 + d]!;
+        vectors[o + 3 + d] = normAcceleration.data[6 * r + d]!;
+      }
+    }
+  }
+  for (let e = 0; e < places.length; e++) {
+    const knot = offsets[e]! > h[places[e]!]! / 2 ? places[e]! + 1 : places[e]!;
+    let most = 0;
+    for (let r = jerk.start[e]!; r < jerk.start[e + 1]!; r++) most = Math.max(most, Math.abs(jerk.data[3 * r]!));
+    for (let r = normJerk.start[e]!; r < normJerk.start[e + 1]!; r++) {
+      most = Math.max(most, Math.hypot(normJerk.data[9 * r]!, normJerk.data[9 * r + 1]!, normJerk.data[9 * r + 2]!));
+    }
+    if (most > 0) cap[knot] = Math.min(cap[knot]!, most ** (-2 / 3));
+  }
+  const { first, last } = problem;
+  const result = reachability(
+    {
+      s,
+      rows,
+      right: data,
+      left: data,
+      norms,
+      normRight: vectors,
+      normLeft: vectors,
+      cap,
+      floor: new Float64Array(n + 1),
+    },
+    first?.x,
+    last?.x,
+  );
+  return result.ok ? result.x : new Float64Array(n + 1).fill(1);
+}
+
 /** x(u) as values and slopes at knots and second derivatives on intervals, 1/s². */
 interface Spline {
   readonly u: Float64Array;
@@ -76,6 +150,8 @@ interface Spline {
 
 interface Attempt {
   readonly spline: Spline;
+  /** See StretchCheck.fill; undefined if not measured. */
+  readonly fill: Float64Array | undefined;
   readonly need: number;
   readonly iterations: number;
 }
@@ -110,19 +186,39 @@ function solveOn(
   if (before) {
     const shrink = 0.9 / unit;
     solver.start((k) => shrink * splineValue(before, u[k]!));
-  } else solver.start(() => 0.8);
+  } else {
+    const guess = startingGuess(problem);
+    solver.start((k) => 0.7 * guess[k]!);
+  }
   const check = new StretchCheck(use, grid);
   const x = new Float64Array(n + 1);
   const x1 = new Float64Array(n + 1);
   const x2 = new Float64Array(n);
   let iterations = 0;
   let need = 0;
+  let steady = false;
   const exact = first !== undefined || last !== undefined;
   const close = exact ? 1 - 1e-6 : CLOSE;
   for (let round = 0; round < rounds; round++) {
     const result = solver.solve(gap, round > 0 ? 0.01 : before ? 0.1 : 0.5, 60, round > 0);
     iterations += result.iterations;
-    if (result.broken) return uniform(u, unit, exact, iterations);
+    if (result.broken) {
+      if (round === 0 && !steady) {
+        // Once more from the slow steady motion that keeps all limits.
+        steady = true;
+        solver.start(() => 0.8);
+        round--;
+        continue;
+      }
+      x.fill(exact ? Number.NaN : 0.9 * unit);
+      x1.fill(0);
+      x2.fill(0);
+      if (exact) return { spline: { u, x, x1, x2 }, fill: undefined, need: Number.POSITIVE_INFINITY, iterations };
+      round = rounds - 1;
+      check.measure(x, x1, x2);
+      need = largestNeed(check);
+      break;
+    }
     for (let k = 0; k <= n; k++) {
       x[k] = solver.x[k]! * unit;
       x1[k] = solver.x1[k]! * unit;
@@ -130,19 +226,17 @@ function solveOn(
     for (let k = 0; k < n; k++) x2[k] = solver.x2[k]! * unit;
     if (rounds === 1) break;
     check.measure(x, x1, x2);
-    need = 0;
-    for (let k = 0; k < n; k++) need = Math.max(need, check.knotNeed[k]!, check.jerkNeed[k]!);
+    need = largestNeed(check);
     if (need < close || round === rounds - 1) break;
     tighten(problem, check, exact ? 1 + 1e-5 : 1);
   }
-  return { spline: { u, x, x1, x2 }, need, iterations };
+  return { spline: { u, x, x1, x2 }, fill: rounds > 1 ? check.fill : undefined, need, iterations };
 }
 
-/** Slow motion that keeps all limits (between rests), for when the iteration breaks down; no solution between moving ends. */
-function uniform(u: Float64Array, x: number, exact: boolean, iterations: number): Attempt {
-  const n = u.length - 1;
-  const spline = { u, x: new Float64Array(n + 1).fill(x), x1: new Float64Array(n + 1), x2: new Float64Array(n) };
-  return { spline, need: exact ? Number.POSITIVE_INFINITY : 1, iterations };
+function largestNeed(check: StretchCheck): number {
+  let need = 0;
+  for (let k = 0; k < check.knotNeed.length; k++) need = Math.max(need, check.knotNeed[k]!, check.jerkNeed[k]!);
+  return need;
 }
 
 /** Lowers the limits where they are exceeded; `over` times more than needed. */
@@ -168,16 +262,44 @@ function splineValue(spline: Spline, u: number): number {
   return spline.x[k]! + d * (spline.x1[k]! + (d * spline.x2[k]!) / 2);
 }
 
+/** Refinements after the first full solution, intervals beyond which there are none, and the share of time worth another. */
+const LEVELS = 4;
+const MOST_INTERVALS = 320;
+const WORTH = 0.009;
+
+/** How often to halve the intervals in which most of the time is spent below all limits; undefined if that is little. */
+function slackIntervals(attempt: Attempt): Int32Array | undefined {
+  const { spline, fill } = attempt;
+  if (!fill) return undefined;
+  const times = intervalTimes(spline);
+  const n = times.length;
+  let total = 0;
+  let lost = 0;
+  for (let k = 0; k < n; k++) {
+    total += times[k]!;
+    lost += times[k]! * (1 - fill[k]!);
+  }
+  if (!(lost > WORTH * total)) return undefined;
+  const out = new Int32Array(n);
+  for (let k = 0; k < n; k++) if (times[k]! * (1 - fill[k]!) > (0.5 * lost) / n) out[k] = 1;
+  return out;
+}
+
+function intervalTimes(spline: Spline): Float64Array {
+  const { u } = spline;
+  const times = new Float64Array(u.length - 1);
+  for (let k = 0; k < times.length; k++) {
+    times[k] = (u[k + 1]! - u[k]!) / Math.sqrt(splineValue(spline, (u[k]! + u[k + 1]!) / 2));
+  }
+  return times;
+}
+
 /** How often each interval is to be halved so that none takes more than the `parts`-th part of the time, at most 3 times. */
 function halvings(spline: Spline, parts: number): Int32Array | undefined {
-  const { u, x } = spline;
-  const n = x.length - 1;
-  const times = new Float64Array(n);
+  const times = intervalTimes(spline);
+  const n = times.length;
   let total = 0;
-  for (let k = 0; k < n; k++) {
-    times[k] = (u[k + 1]! - u[k]!) / Math.sqrt(splineValue(spline, (u[k]! + u[k + 1]!) / 2));
-    total += times[k]!;
-  }
+  for (let k = 0; k < n; k++) total += times[k]!;
   const out = new Int32Array(n);
   let any = false;
   for (let k = 0; k < n; k++) {
@@ -195,6 +317,39 @@ function fixedEnd(reference: ReferenceLaw, u: number, end: MovingEnd): FixedEnd 
   referenceAt(reference, u, u > 0.5 ? -1 : 1, g);
   const x = (end.sd / g[1]!) ** 2;
   return { x, slope: (2 * (end.sdd - g[2]! * x)) / g[1]! };
+}
+
+/** Least time over which an acceleration is built up, as a share of the duration of the stretch. */
+const QUICKEST = 1 / 250;
+
+/**
+ * Limits whose jerk limits would build up the acceleration limit within less than QUICKEST of the duration (or which have
+ * none), with jerk limits that take as long as that: shorter changes are below the resolution of the grid. Costs about
+ * half of QUICKEST per change of acceleration.
+ */
+function softened(use: PathUse, duration: number): PathUse {
+  const least = QUICKEST * duration;
+  const { limits } = use;
+  let changed = false;
+  const soft = (acceleration: number, jerk: number): number => {
+    if (acceleration === Number.POSITIVE_INFINITY || jerk * least <= acceleration) return jerk;
+    changed = true;
+    return acceleration / least;
+  };
+  const softGroup = <T extends GroupLimits>(group: T): T => ({ ...group, jerk: soft(group.acceleration, group.jerk) });
+  const next: PathLimits = {
+    ...limits,
+    jerk: limits.jerk.map((jerk, i) => soft(limits.acceleration[i]!, jerk)),
+    groups: limits.groups.map(softGroup),
+    ...(limits.ranges
+      ? {
+          ranges: limits.ranges.map((range) =>
+            range.groups ? { ...range, groups: range.groups.map(softGroup) } : range,
+          ),
+        }
+      : {}),
+  };
+  return changed ? new PathUse(use.path, next) : use;
 }
 
 /** Points at which the rough bounds are taken. */

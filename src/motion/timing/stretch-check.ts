@@ -2,10 +2,14 @@
  * Measures a re-timed stretch between its knots: eight parts per interval, the path data interpolated from both ends and
  * the middle (degree 8, matching r', r'', r''' at the three points).
  */
+import { referenceAt } from "./reference-law.ts";
 import type { PathUse } from "./path-use.ts";
 import type { GridNode, PathSample, StretchGrid } from "./stretch-grid.ts";
 
 const PARTS = 8;
+/** Share of a torque limit from which its coefficients are evaluated at every point instead of interpolated. */
+const TORQUE_NEAR = 0.9;
+const g = new Float64Array(4);
 /** Interpolation weights: [point 0..8][derivative order 0..2 of the result][9 data: ends and middle, orders 0..2]. */
 const weights = hermiteWeights();
 
@@ -77,9 +81,12 @@ export class StretchCheck {
   /** Per interval: factor by which time must be stretched for speed, acceleration and torque, and for jerk. */
   readonly knotNeed: Float64Array;
   readonly jerkNeed: Float64Array;
+  /** Per interval: mean factor by which time could be shortened if each moment stood alone: 1 where a limit is met throughout. */
+  readonly fill: Float64Array;
   private readonly use: PathUse;
   private readonly grid: StretchGrid;
   private readonly inner: Float64Array;
+  private readonly torques: (Float64Array | undefined)[];
   private readonly channels: number;
   /** Per group: first channel, size. */
   private readonly groups: Int32Array;
@@ -91,7 +98,9 @@ export class StretchCheck {
     this.channels = use.path.channels;
     this.knotNeed = new Float64Array(n);
     this.jerkNeed = new Float64Array(n);
+    this.fill = new Float64Array(n);
     this.groups = Int32Array.from(use.limits.groups.flatMap((group) => [group.first, group.size]));
+    this.torques = new Array(n).fill(undefined);
     const size = 3 * this.channels;
     this.inner = new Float64Array(n * (PARTS + 1) * size);
     for (let k = 0; k < n; k++) this.interpolate(k, grid.nodes[k]!, grid.middles[k]!, grid.nodes[k + 1]!);
@@ -132,6 +141,23 @@ export class StretchCheck {
     }
   }
 
+  /** Torque coefficients at the points of one interval. */
+  private torquesOf(from: GridNode, to: GridNode, rows: number): Float64Array {
+    const out = new Float64Array(3 * rows * (PARTS + 1));
+    const { use } = this;
+    for (let p = 0; p <= PARTS; p++) {
+      referenceAt(this.grid.reference, from.u + ((to.u - from.u) * p) / PARTS, p === PARTS ? -1 : 1, g);
+      use.limits.torque!.coefficients(p === 0 ? from.s : p === PARTS ? to.s : g[0]!, use.ta, use.tb, use.tc);
+      for (let i = 0; i < rows; i++) {
+        const e = 3 * (p * rows + i);
+        out[e] = use.ta[i]!;
+        out[e + 1] = use.tb[i]!;
+        out[e + 2] = use.tc[i]!;
+      }
+    }
+    return out;
+  }
+
   /** Fills knotNeed and jerkNeed for x (1/s²) given by values and slopes at knots and second derivatives on intervals. */
   measure(x: Float64Array, x1: Float64Array, x2: Float64Array): void {
     const { grid, use, inner, channels, groups } = this;
@@ -147,6 +173,7 @@ export class StretchCheck {
       const stretch = middle.right.limits;
       const velocity = stretch.velocity;
       const h = to.u - from.u;
+      let near = false;
       for (let p = 0; p <= PARTS; p++) {
         const d = (h * p) / PARTS;
         let speedNeed = 0;
@@ -190,7 +217,7 @@ export class StretchCheck {
           cubeNeed = Math.max(cubeNeed, (Math.sqrt(jj) * root) / stretch.groups[3 * q + 2]!);
         }
         if (rows > 0) {
-          // Coefficients: parabola through the two ends and the middle.
+          // Coefficients: parabola through the two ends and the middle; exact where the limit is near.
           const t = p / PARTS;
           const wa = (1 - t) * (1 - 2 * t);
           const wb = 4 * t * (1 - t);
@@ -199,26 +226,50 @@ export class StretchCheck {
           const g2 = wa * from.g2 + wb * middle.g2 + wc * to.g2;
           const sdd = g1 * half + g2 * xx;
           const sd2 = g1 * g1 * xx;
+          const exact = this.torques[k];
           const ta = from.right.torque;
           const tb = middle.right.torque;
           const tc = to.right.torque;
           for (let i = 0; i < rows; i++) {
             const o = 3 * i;
-            const moving =
-              (wa * ta[o]! + wb * tb[o]! + wc * tc[o]!) * sdd +
-              (wa * ta[o + 1]! + wb * tb[o + 1]! + wc * tc[o + 1]!) * sd2;
-            const still = wa * ta[o + 2]! + wb * tb[o + 2]! + wc * tc[o + 2]!;
+            let a: number;
+            let b: number;
+            let still: number;
+            if (exact) {
+              const e = 3 * (p * rows + i);
+              a = exact[e]!;
+              b = exact[e + 1]!;
+              still = exact[e + 2]!;
+            } else {
+              a = wa * ta[o]! + wb * tb[o]! + wc * tc[o]!;
+              b = wa * ta[o + 1]! + wb * tb[o + 1]! + wc * tc[o + 1]!;
+              still = wa * ta[o + 2]! + wb * tb[o + 2]! + wc * tc[o + 2]!;
+            }
+            const moving = a * sdd + b * sd2;
             const limit = limits.torque!.limit[i]!;
             const room = moving >= 0 ? limit - still : limit + still;
-            squareNeed = Math.max(squareNeed, Math.abs(moving) / room);
+            const need = room > 0 ? Math.abs(moving) / room : Number.POSITIVE_INFINITY;
+            if (need > squareNeed) squareNeed = need;
+            if (Math.abs(moving + still) > TORQUE_NEAR * limit) near = true;
           }
         }
         speeds[p] = speedNeed;
         squares[p] = squareNeed;
         cubes[p] = cubeNeed;
       }
+      if (near && !this.torques[k]) {
+        this.torques[k] = this.torquesOf(from, to, rows);
+        k--;
+        continue;
+      }
       this.knotNeed[k] = Math.max(peak(speeds), Math.sqrt(peak(squares)));
       this.jerkNeed[k] = Math.cbrt(peak(cubes));
+      let sum = 0;
+      for (let p = 0; p <= PARTS; p++) {
+        const met = Math.max(speeds[p]!, Math.sqrt(squares[p]!), Math.cbrt(cubes[p]!));
+        sum += (p === 0 || p === PARTS ? 0.5 : 1) * Math.min(1, met);
+      }
+      this.fill[k] = sum / PARTS;
     }
   }
 }
