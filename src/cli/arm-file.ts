@@ -1,10 +1,10 @@
 /** The arm that a command is given: from a URDF file, a whole cell, or a file with only an arm. */
 import { type Arm, buildArm, type Payload } from "../arm/index.ts";
-import { combineBodies } from "../arm/payload.ts";
 import { type ArmDescription, type Cell, type Gripper, loadArm, loadCell } from "../cell/index.ts";
+import { carriedLoad } from "../check/load.ts";
 import { gravityInBase } from "../check/mover.ts";
 import { readUrdf } from "../exchange/index.ts";
-import { identityPose, type Pose } from "../math/pose.ts";
+import type { Pose } from "../math/pose.ts";
 import type { ToolLimits } from "../motion/index.ts";
 import { UnusableInput } from "./exit-status.ts";
 import { fileSource } from "./file-source.ts";
@@ -51,9 +51,12 @@ export function loadArmFile(path: string): ArmFile {
   const alone = loadArm(path, source, options);
   if (!alone.ok) throw new UnusableInput(issuesText(alone.issues));
   const { arm, flangeFromTcp } = alone.value;
-  const note = cell.issues.every((issue) => issue.code === "missing-key" && !issue.path.includes("."))
-    ? undefined
-    : `${path}: only arm and tool are used, because the rest of the cell has issues (millhand check lists them)`;
+  // A file with only an arm lacks several of the sections that a cell must have; a cell with mistakes in it does not.
+  const missing = cell.issues.filter((issue) => issue.code === "missing-key" && issue.path === "").length;
+  const note =
+    missing > 1
+      ? undefined
+      : `${path}: only arm and tool are used, because the rest of the cell has issues (millhand check lists them)`;
   return { ...armAlone(path, arm), ...onItsOwn, firstTcp: flangeFromTcp, note };
 }
 
@@ -68,12 +71,12 @@ const onItsOwn = {
 } as const;
 
 function armOfCell(path: string, cell: Cell): ArmFile {
-  const { grippers, inertia } = cell.tool;
+  const { grippers } = cell.tool;
   return {
     ...armAlone(path, cell.arm),
     grippers,
     firstTcp: [...grippers.values()][0]?.flangeFromTcp,
-    payload: inertia === undefined ? undefined : combineBodies([{ inertia, flangeFromBody: identityPose() }]),
+    payload: carriedLoad(cell, new Map()),
     gravity: gravityInBase(cell),
     home: cell.home,
     lineStep: cell.motion.lineStep,

@@ -81,7 +81,7 @@ describe("layout of the terminal", () => {
   it("takes the width from the terminal, else from COLUMNS", () => {
     expect(layoutFor({ ...facts, columns: undefined, env: { COLUMNS: "72" } }).width).toBe(72);
     expect(layoutFor({ ...facts, columns: 12 }).width).toBe(40);
-    expect(layoutFor({ ...facts, columns: undefined, env: { COLUMNS: "x" } }).width).toBe(100);
+    expect(layoutFor({ ...facts, columns: undefined, env: { COLUMNS: "x" } }).width).toBe(120);
   });
 });
 
@@ -96,9 +96,9 @@ describe("text in columns", () => {
     expect(cut("abcd", 3, true)).toBe("ab~");
     expect(cut("abc", 3, false)).toBe("abc");
   });
-  it("shrinks only the columns that may, the widest first", () => {
+  it("cuts only the columns that may be cut", () => {
     const columns = [
-      { title: "name", align: "left", shrinks: true },
+      { title: "name", align: "left", atLeast: 8 },
       { title: "n", align: "right" },
     ] as const;
     expect(table(columns, [["a".repeat(20), "12345"]], 20, false)).toEqual([
@@ -106,12 +106,12 @@ describe("text in columns", () => {
       `${"a".repeat(12)}…  12345`,
     ]);
   });
-  it("leaves out what it may, the last first, where shrinking is not enough", () => {
+  it("leaves out what it may where cutting is not enough", () => {
     const columns = [
-      { title: "name", align: "left", shrinks: true },
-      { title: "first", align: "right", optional: true },
+      { title: "name", align: "left", atLeast: 8 },
+      { title: "first", align: "right", dropped: 1 },
       { title: "n", align: "right" },
-      { title: "last", align: "right", optional: true },
+      { title: "last", align: "right", dropped: 2 },
     ] as const;
     const row = ["abcdefghijkl", "11111", "22", "3333"];
     expect(table(columns, [row], 40, true)[1]).toBe("abcdefghijkl  11111  22  3333");

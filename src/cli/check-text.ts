@@ -15,10 +15,6 @@ const SEVERITIES: readonly { severity: Severity; title: string }[] = [
   { severity: "caution", title: "Cautions" },
 ];
 
-/** What every report ends with: a check is no risk assessment. */
-export const CLOSING =
-  "Everything above is computed from what the cell file states. It does not replace the risk assessment, nor a slow first run at the real cell.";
-
 /** The report, lines ending in newlines. */
 export function checkText(report: CheckReport, chart: PageChart | undefined, layout: Layout): string {
   const colors = colorsFor(layout);
@@ -34,7 +30,7 @@ export function checkText(report: CheckReport, chart: PageChart | undefined, lay
     lines.push(heading(`Cycle chart, ${which}`, colors), ...drawCycleChart(chart.activities, window, layout), "");
   }
   lines.push(...findingLines(report.findings, colors, layout));
-  lines.push(...paragraph(CLOSING, layout.width, "", "").map((line) => colors.dim(line)));
+  while (lines.at(-1) === "") lines.pop();
   return `${lines.join("\n")}\n`;
 }
 
@@ -76,12 +72,12 @@ function cycleLines(cycle: CycleReport, colors: Colors, layout: Layout): string[
     fixed(c.partsPerHour, 1),
   ];
   const columns = [
-    { title: "part", align: "left", shrinks: true },
+    { title: "part", align: "left", atLeast: 8 },
     { title: "period s", align: "right" },
-    { title: "fastest", align: "right", optional: true },
-    { title: "slowest", align: "right", optional: true },
-    { title: "robot s", align: "right", optional: true },
-    { title: "machine s", align: "right", optional: true },
+    { title: "fastest", align: "right", dropped: 4 },
+    { title: "slowest", align: "right", dropped: 3 },
+    { title: "robot s", align: "right", dropped: 6 },
+    { title: "machine s", align: "right", dropped: 5 },
     { title: "spindle idle s", align: "right" },
     { title: "parts/h", align: "right" },
   ] as const;
@@ -167,15 +163,15 @@ function gripText(grip: GripReport): string {
 
 function stepLines(cycle: CycleReport, colors: Colors, layout: Layout): string[] {
   const columns = [
-    { title: "step", align: "left", shrinks: true },
-    { title: "kind", align: "left" },
-    { title: "what", align: "left", shrinks: true },
-    { title: "times", align: "right", optional: true },
+    { title: "step", align: "left", atLeast: 12 },
+    { title: "kind", align: "left", dropped: 3 },
+    { title: "what", align: "left", atLeast: 24 },
+    { title: "times", align: "right", dropped: 4 },
     { title: "mean s", align: "right" },
-    { title: "min s", align: "right", optional: true },
-    { title: "max s", align: "right", optional: true },
+    { title: "min s", align: "right", dropped: 6 },
+    { title: "max s", align: "right", dropped: 5 },
     { title: "slack s", align: "right" },
-    { title: "limited by", align: "left", shrinks: true, optional: true },
+    { title: "limited by", align: "left", atLeast: 16, dropped: 1 },
   ] as const;
   const rows = cycle.steps.map((s) => [
     clean(s.id),

@@ -63,8 +63,8 @@ export function cycleText(
       { title: "from s", align: "right" },
       { title: "to s", align: "right" },
       { title: "lasts s", align: "right" },
-      { title: "lane", align: "left", shrinks: true },
-      { title: "what", align: "left", shrinks: true },
+      { title: "lane", align: "left", atLeast: 8 },
+      { title: "what", align: "left", atLeast: 12 },
     ] as const;
     const rows = critical.map((a) => [
       fixed(a.start - from, 2),

@@ -21,7 +21,7 @@ export interface TerminalFacts {
 }
 
 /** Width when nothing states one. */
-const DEFAULT_WIDTH = 100;
+const DEFAULT_WIDTH = 120;
 
 /**
  * Layout for an output. Colours only on a terminal that knows them and when NO_COLOR is unset or empty; drawn characters

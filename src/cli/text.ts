@@ -46,14 +46,11 @@ export function paragraph(text: string, width: number, first: string, following:
 export interface Column {
   readonly title: string;
   readonly align: "left" | "right";
-  /** May be cut when the table is too wide; the widest of these gives way first. */
-  readonly shrinks?: boolean;
-  /** Left out when the table is too wide even so; the last of these goes first. */
-  readonly optional?: boolean;
+  /** Width down to which it may be cut when the table is too wide; the column with most above its own gives way first. */
+  readonly atLeast?: number;
+  /** Left out when the table is too wide even so: the largest number first. */
+  readonly dropped?: number;
 }
-
-/** Narrowest that a column is cut to. */
-const NARROWEST = 8;
 
 /** Rows as aligned text; the first line is the header. Two spaces between columns. */
 export function table(
@@ -66,20 +63,19 @@ export function table(
   const natural = columns.map((column, i) =>
     rows.reduce((widest, row) => Math.max(widest, lengthOf(row[i]!)), lengthOf(column.title)),
   );
-  const least = (i: number) => (columns[i]!.shrinks === true ? Math.min(NARROWEST, natural[i]!) : natural[i]!);
+  const least = (i: number) => Math.min(columns[i]!.atLeast ?? Number.POSITIVE_INFINITY, natural[i]!);
   const total = (of: (i: number) => number) => kept.reduce((sum, i) => sum + of(i), 0) + 2 * (kept.length - 1);
   while (total(least) > width) {
-    const last = kept.findLast((i) => columns[i]!.optional === true);
-    if (last === undefined) break;
-    kept = kept.filter((i) => i !== last);
+    const dropped = (i: number) => columns[i]!.dropped ?? 0;
+    const first = kept.reduce((most, i) => (dropped(i) > dropped(most) ? i : most));
+    if (dropped(first) === 0) break;
+    kept = kept.filter((i) => i !== first);
   }
   const widths = [...natural];
   for (let over = total((i) => widths[i]!) - width; over > 0; over--) {
-    let widest = -1;
-    for (const i of kept)
-      if (columns[i]!.shrinks === true && widths[i]! > NARROWEST && (widest < 0 || widths[i]! > widths[widest]!))
-        widest = i;
-    if (widest < 0) break;
+    const spare = (i: number) => widths[i]! - least(i);
+    const widest = kept.reduce((most, i) => (spare(i) > spare(most) ? i : most));
+    if (spare(widest) <= 0) break;
     widths[widest]!--;
   }
   const lay = (cells: readonly string[]) =>

@@ -24,7 +24,7 @@ export function cycle(job: Extract<Job, { kind: "cycle" }>, progress: Progress):
     ({ code, severity, stepId, path, message, mend, times, firstAt }) => ({
       code,
       severity,
-      where: stepId,
+      where: stepId === "" ? "" : `routines.${stepId}`,
       ...cell.locate(path),
       message,
       mend,
