@@ -1,5 +1,5 @@
 /** Text of one file to what is written in it. Never throws, whatever the text. */
-import { isAlias, isMap, isScalar, isSeq, LineCounter, parseDocument } from "yaml";
+import { isAlias, isMap, isScalar, isSeq, parseDocument } from "yaml";
 import { didYouMean } from "./did-you-mean.ts";
 import type { IssueLog } from "./issue-log.ts";
 import { syntaxMessage } from "./syntax-messages.ts";
@@ -21,15 +21,16 @@ const DEEPEST_BRACKETS = 400;
  */
 export function parseText(text: string, name: string, order: number, log: IssueLog): Written | undefined {
   const body = text.charCodeAt(0) === 0xfeff ? text.slice(1) : text;
-  const lines = new LineCounter();
-  lines.addNewLine(0);
   const length = Math.min(body.length, LARGEST_TEXT);
+  let lineStarts: readonly number[] | undefined;
   const source: SourceText = {
     name,
     order,
     place(offset) {
-      const { line, col } = lines.linePos(Math.max(0, Math.min(offset, length)));
-      return { file: name, line: Math.max(1, line), column: Math.max(1, col) };
+      lineStarts ??= startsOfLines(body, length);
+      const at = Math.max(0, Math.min(offset, length));
+      const line = lastAtMost(lineStarts, at);
+      return { file: name, line: line + 1, column: at - lineStarts[line]! + 1 };
     },
   };
   const at = (start: number) => ({ source, start, path: [] as Path });
@@ -47,7 +48,6 @@ export function parseText(text: string, name: string, order: number, log: IssueL
   }
   const odd = firstOddCharacter(body);
   if (odd >= 0) {
-    for (let i = body.indexOf("\n"); i >= 0 && i < odd; i = body.indexOf("\n", i + 1)) lines.addNewLine(i + 1);
     log.add(
       "not-text",
       at(odd),
@@ -59,24 +59,20 @@ export function parseText(text: string, name: string, order: number, log: IssueL
   }
   const deep = tooManyBrackets(body);
   if (deep >= 0) {
-    for (let i = body.indexOf("\n"); i >= 0 && i < deep; i = body.indexOf("\n", i + 1)) lines.addNewLine(i + 1);
     return tooDeep(log, at(deep));
   }
 
   let document: ReturnType<typeof parseDocument>;
-  lines.lineStarts.length = 0;
   try {
     document = parseDocument(body, {
       schema: "failsafe",
       version: "1.2",
       uniqueKeys: false,
       prettyErrors: false,
-      lineCounter: lines,
       logLevel: "error",
       strict: true,
     });
   } catch (error) {
-    if (lines.lineStarts.length === 0) lines.addNewLine(0);
     if (error instanceof RangeError) return tooDeep(log, at(0));
     log.add(
       "syntax",
@@ -87,7 +83,6 @@ export function parseText(text: string, name: string, order: number, log: IssueL
     );
     return undefined;
   }
-  if (lines.lineStarts.length === 0) lines.addNewLine(0);
 
   const troubles = [...document.errors, ...document.warnings];
   for (const { code, pos } of troubles.slice(0, MOST_SYNTAX_ISSUES)) {
@@ -249,6 +244,24 @@ function tooDeep(log: IssueLog, spot: { source: SourceText; start: number; path:
     "Check that this is the right file.",
   );
   return undefined;
+}
+
+function startsOfLines(text: string, length: number): readonly number[] {
+  const starts = [0];
+  for (let i = text.indexOf("\n"); i >= 0 && i < length; i = text.indexOf("\n", i + 1)) starts.push(i + 1);
+  return starts;
+}
+
+/** Index of the last entry that is at most `value`, in a rising list whose first entry is. */
+function lastAtMost(list: readonly number[], value: number): number {
+  let low = 0;
+  let high = list.length - 1;
+  while (low < high) {
+    const middle = (low + high + 1) >> 1;
+    if (list[middle]! <= value) low = middle;
+    else high = middle - 1;
+  }
+  return low;
 }
 
 /** Offset of the first control character or damaged character, -1 when there is none. */
