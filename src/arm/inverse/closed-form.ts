@@ -6,7 +6,7 @@ import { Descent } from "./descent.ts";
 import { FAMILY_SOLUTIONS } from "./family.ts";
 import { FamilySource } from "./family-source.ts";
 import { nearestPose } from "./nearest-pose.ts";
-import { EXACT, type InverseKinematics, type InverseResult, newResult } from "./result.ts";
+import { EXACT, type InverseKinematics, type InverseResult, newResult, requireFinite } from "./result.ts";
 import { dropRepeats } from "./rows.ts";
 import type { Triple } from "./structure.ts";
 
@@ -34,6 +34,7 @@ export class ClosedForm implements InverseKinematics {
   }
 
   solve(baseFromFlange: Pose, out: InverseResult): InverseResult {
+    requireFinite(baseFromFlange);
     const { goal, source } = this;
     multiply34(baseFromFlange, this.home.flangeFromHome, goal);
     let count = source.seeds(goal, out.q);

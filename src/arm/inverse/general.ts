@@ -16,7 +16,7 @@ import { Descent, reachOf } from "./descent.ts";
 import { Elimination, MAX_SEEDS } from "./elimination.ts";
 import { FamilySource, type SeedSource } from "./family-source.ts";
 import { nearestPose } from "./nearest-pose.ts";
-import { EXACT, type InverseKinematics, type InverseResult, newResult } from "./result.ts";
+import { EXACT, type InverseKinematics, type InverseResult, newResult, requireFinite } from "./result.ts";
 import { dropRepeats, sameRow } from "./rows.ts";
 import { SeededRandom } from "./seeded-random.ts";
 import { EXACT_STRUCTURE, pairsOf, type Triple } from "./structure.ts";
@@ -70,6 +70,7 @@ export class GeneralInverse implements InverseKinematics {
   }
 
   solve(baseFromFlange: Pose, out: InverseResult): InverseResult {
+    requireFinite(baseFromFlange);
     multiply34(baseFromFlange, this.home.flangeFromHome, this.goal);
     let count = 0;
     this.failed = false;

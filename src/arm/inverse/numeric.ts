@@ -5,7 +5,7 @@ import type { Metres, Radians } from "../../math/units.ts";
 import type { Arm } from "../model.ts";
 import { Descent } from "./descent.ts";
 import { nearestPose } from "./nearest-pose.ts";
-import { EXACT, type InverseKinematics, type InverseResult, newResult } from "./result.ts";
+import { EXACT, type InverseKinematics, type InverseResult, newResult, requireFinite } from "./result.ts";
 import { dropRepeats, sameRow } from "./rows.ts";
 import { SeededRandom } from "./seeded-random.ts";
 
@@ -50,6 +50,7 @@ export function numericInverse(
   const { n } = arm;
   if (!(n >= 3 && n <= 7)) throw new ContractError(`numericInverse: joints must be 3 to 7, got ${n}`);
   if (seed.length !== n) throw new ContractError(`numericInverse: seed must have ${n} values, got ${seed.length}`);
+  requireFinite(baseFromFlange);
   const { restarts = 40, limits = true, randomSeed = 1, iterations = 60 } = options;
   const descent = new Descent(arm);
   const random = new SeededRandom(randomSeed);
@@ -117,6 +118,7 @@ export class NumericInverse implements InverseKinematics {
   }
 
   solve(baseFromFlange: Pose, out: InverseResult): InverseResult {
+    requireFinite(baseFromFlange);
     const { arm, descent, random, row } = this;
     const { n } = arm;
     random.restart(1);
