@@ -1,5 +1,6 @@
 /** What keeps the cycle from being shorter: the lanes on the critical path of one period. */
-import type { ActivityLog, Arc, Draft } from "./log.ts";
+import type { Draft } from "./log.ts";
+import type { Network } from "./network.ts";
 import { TIME_TOLERANCE } from "./pace.ts";
 import type { CycleBound } from "./run.ts";
 
@@ -29,9 +30,15 @@ const SAME_ROUND = 1e-6;
  * @param lastEvent event at which the window ends
  * @param armBusy work of the arm in the window, s
  */
-export function cycleBound(log: ActivityLog, lastEvent: number, window: Window, armBusy: number): CycleBound {
+export function cycleBound(
+  drafts: readonly Draft[],
+  network: Network,
+  lastEvent: number,
+  window: Window,
+  armBusy: number,
+): CycleBound {
   const length = window.end - window.start;
-  const path = criticalPath(log, lastEvent, window.start - length);
+  const path = criticalPath(drafts, network, lastEvent, window.start - length);
   const round = oneRound(path, length) ?? window;
   const spent = new Map<string, number>();
   for (const { lane, from, to } of path) {
@@ -41,14 +48,13 @@ export function cycleBound(log: ActivityLog, lastEvent: number, window: Window, 
   const shares = new Map(
     [...spent].sort((a, b) => b[1] - a[1]).map(([lane, time]) => [lane, length > 0 ? time / length : 0]),
   );
-  return { by: boundBy(log.drafts, shares, length > 0 ? armBusy / length : 0), shares };
+  return { by: boundBy(drafts, shares, length > 0 ? armBusy / length : 0), shares };
 }
 
 /** The path from the event back to a time, latest stretch first. */
-function criticalPath(log: ActivityLog, lastEvent: number, until: number): Stretch[] {
-  const { drafts } = log;
-  const into = arcsInto(log.arcs);
-  const timeOf = (event: number) => (event & 1 ? drafts[event >> 1]!.end : drafts[event >> 1]!.start);
+function criticalPath(drafts: readonly Draft[], network: Network, lastEvent: number, until: number): Stretch[] {
+  const { firstInto, from, lagInto } = network;
+  const timeOf = (event: number) => network.time[event]!;
   const path: Stretch[] = [];
   for (let event = lastEvent; timeOf(event) > until; ) {
     const at = timeOf(event);
@@ -57,10 +63,10 @@ function criticalPath(log: ActivityLog, lastEvent: number, until: number): Stret
     let best: { from: number; lane: string } | undefined;
     if (isEnd && draft.start + draft.work >= at - TIME_TOLERANCE) best = { from: event - 1, lane: draft.lane };
     else
-      for (const arc of into.get(event) ?? []) {
-        if (timeOf(arc.from) + arc.lag < at - TIME_TOLERANCE) continue;
-        const cause = drafts[arc.from >> 1]!;
-        if (best === undefined || cause.lane === "arm") best = { from: arc.from, lane: laneOfArc(cause, draft) };
+      for (let k = firstInto[event]!; k < firstInto[event + 1]!; k++) {
+        if (timeOf(from[k]!) + lagInto[k]! < at - TIME_TOLERANCE) continue;
+        const cause = drafts[from[k]! >> 1]!;
+        if (best === undefined || cause.lane === "arm") best = { from: from[k]!, lane: laneOfArc(cause, draft) };
       }
     // Nothing held the event back but the activity itself: the start of the run.
     if (best === undefined && isEnd) best = { from: event - 1, lane: draft.lane };
@@ -100,14 +106,4 @@ function boundBy(drafts: readonly Draft[], shares: ReadonlyMap<string, number>, 
 function laneOfArc(from: Draft, to: Draft): string {
   if (from.lane === "arm") return "arm";
   return to.lane === "arm" ? "controller" : from.lane;
-}
-
-function arcsInto(arcs: readonly Arc[]): Map<number, Arc[]> {
-  const into = new Map<number, Arc[]>();
-  for (const arc of arcs) {
-    const list = into.get(arc.to);
-    if (list === undefined) into.set(arc.to, [arc]);
-    else list.push(arc);
-  }
-  return into;
 }

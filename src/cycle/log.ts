@@ -16,19 +16,42 @@ export const endOf = (activity: number, lag = 0): Cause => ({ event: 2 * activit
 export const later = (cause: Cause | undefined, lag: number): Cause | undefined =>
   cause === undefined ? undefined : { event: cause.event, lag: cause.lag + lag };
 
-export interface Draft {
+/** What is known of an activity when it begins. */
+export interface Begun {
+  readonly lane: string;
+  readonly kind: ActivityKind;
+  readonly label: string;
+  /** The arm's step, or the step that started a device, process or operator. */
+  readonly stepId: string | undefined;
+  readonly pass: number;
+  readonly start: number;
+}
+
+export class Draft {
   readonly index: number;
   readonly lane: string;
   readonly kind: ActivityKind;
   label: string;
-  /** The arm's step, or the step that started a device, process or operator. */
   readonly stepId: string | undefined;
   readonly pass: number;
   start: number;
+  /** Not before `start`; equal to it until the activity ends. */
   end: number;
   /** Least time from start to end that the activity itself needs; 0 for waits. */
-  work: number;
-  motion: unknown;
+  work = 0;
+  ended = false;
+  motion: unknown = undefined;
+
+  constructor(index: number, begun: Begun) {
+    this.index = index;
+    this.lane = begun.lane;
+    this.kind = begun.kind;
+    this.label = begun.label;
+    this.stepId = begun.stepId;
+    this.pass = begun.pass;
+    this.start = begun.start;
+    this.end = begun.start;
+  }
 }
 
 export interface Arc {
@@ -43,9 +66,9 @@ export class ActivityLog {
   /** Latest time of an event that something relied on without waiting for it. */
   readonly deadlines = new Map<number, number>();
 
-  open(draft: Omit<Draft, "index" | "end" | "work" | "motion">, causes: readonly (Cause | undefined)[]): number {
+  open(begun: Begun, causes: readonly (Cause | undefined)[]): number {
     const index = this.drafts.length;
-    this.drafts.push({ ...draft, index, end: Number.NaN, work: 0, motion: undefined });
+    this.drafts.push(new Draft(index, begun));
     for (const cause of causes) this.link(cause, 2 * index);
     return index;
   }
@@ -55,11 +78,14 @@ export class ActivityLog {
     const draft = this.drafts[index]!;
     draft.end = end;
     draft.work = end - draft.start;
+    draft.ended = true;
   }
 
   /** Ends an activity whose end is decided by others. */
   release(index: number, end: number, causes: readonly Cause[]): void {
-    this.drafts[index]!.end = end;
+    const draft = this.drafts[index]!;
+    draft.end = end;
+    draft.ended = true;
     for (const cause of causes) this.link(cause, 2 * index + 1);
   }
 
@@ -79,6 +105,6 @@ export class ActivityLog {
 
   /** Ends whatever still runs when the run is over. */
   closeAll(end: number): void {
-    for (const draft of this.drafts) if (Number.isNaN(draft.end)) this.close(draft.index, end);
+    for (const draft of this.drafts) if (!draft.ended) this.close(draft.index, end);
   }
 }

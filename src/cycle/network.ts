@@ -29,6 +29,10 @@ export interface Network {
   readonly first: Int32Array;
   readonly to: Int32Array;
   readonly lag: Float64Array;
+  /** Arcs between activities that lead to event e: indices firstInto[e] to firstInto[e + 1] into `from` and `lagInto`. */
+  readonly firstInto: Int32Array;
+  readonly from: Int32Array;
+  readonly lagInto: Float64Array;
 }
 
 /** @throws ContractError when the arcs form a circle (no run of time can do that) */
@@ -55,7 +59,22 @@ export function buildNetwork(activities: readonly NetworkActivity[], arcs: reado
     add(2 * i, 2 * i + 1, a.work);
   });
   for (const arc of arcs) add(arc.from, arc.to, arc.lag);
-  return { activities, time, order: orderEvents(time, first, to), first, to, lag };
+  return { activities, time, order: orderEvents(time, first, to), first, to, lag, ...arcsInto(n, arcs) };
+}
+
+function arcsInto(n: number, arcs: readonly Arc[]): Pick<Network, "firstInto" | "from" | "lagInto"> {
+  const firstInto = new Int32Array(n + 1);
+  for (const arc of arcs) firstInto[arc.to + 1]!++;
+  for (let e = 0; e < n; e++) firstInto[e + 1]! += firstInto[e]!;
+  const fill = firstInto.slice(0, n);
+  const from = new Int32Array(arcs.length);
+  const lagInto = new Float64Array(arcs.length);
+  for (const arc of arcs) {
+    const k = fill[arc.to]!++;
+    from[k] = arc.from;
+    lagInto[k] = arc.lag;
+  }
+  return { firstInto, from, lagInto };
 }
 
 /** By time; within one instant so that causes come before effects. */

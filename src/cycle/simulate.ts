@@ -9,8 +9,8 @@
 
 import type { Cell } from "../cell/model.ts";
 import { cycleBound } from "./bound.ts";
-import type { ActivityLog, Draft } from "./log.ts";
-import { buildNetwork } from "./network.ts";
+import type { Draft } from "./log.ts";
+import { buildNetwork, type Network } from "./network.ts";
 import { runRoutine } from "./routine-run.ts";
 import type { Completion, CycleOptions, CycleRun } from "./run.ts";
 import { type ActivitySlack, activitySlack, steadySlack, stepSlack } from "./slack.ts";
@@ -57,7 +57,7 @@ export function simulate<F>(cell: Cell, mover: Mover<F>, options: CycleOptions):
     variant,
     pace,
     outcome: arm.outcome ?? "complete",
-    activities: finished(log, slack),
+    activities: finished(log.drafts, network, slack),
     duration: arm.end,
     steps: arm.steps,
     passes,
@@ -78,7 +78,7 @@ export function simulate<F>(cell: Cell, mover: Mover<F>, options: CycleOptions):
     bound:
       log.drafts.length === 0
         ? { by: "arm", shares: new Map() }
-        : cycleBound(log, lastEventBefore(armDrafts, steady.end), steady, robotInWindow),
+        : cycleBound(log.drafts, network, lastEventBefore(armDrafts, steady.end), steady, robotInWindow),
     slack: stepSlack(armDrafts, slack, steadySlack(armDrafts, network, passes, steady)),
     signals: board.traces(),
     devices: [...devices.values()].map((run) => ({ device: run.device.name, states: run.states })),
@@ -110,31 +110,39 @@ function lastEventBefore(arm: readonly Draft[], time: number): number {
   return 2 * draft.index + 1;
 }
 
-function finished(log: ActivityLog, slack: readonly ActivitySlack[]): Activity[] {
-  const before = log.drafts.map((): { activity: number; at: number }[] => []);
-  for (const { from, to, lag } of log.arcs) {
-    const draft = log.drafts[from >> 1]!;
-    before[to >> 1]!.push({ activity: from >> 1, at: (from & 1 ? draft.end : draft.start) + lag });
-  }
-  return log.drafts.map((draft) => {
-    const after = before[draft.index]!.sort((a, b) => b.at - a.at || a.activity - b.activity).map((b) => b.activity);
-    return {
-      index: draft.index,
-      lane: draft.lane,
-      kind: draft.kind,
-      label: draft.label,
-      ...(draft.stepId === undefined
-        ? {}
-        : draft.lane === "arm"
-          ? { stepId: draft.stepId }
-          : { startedBy: draft.stepId }),
-      start: draft.start,
-      end: draft.end,
-      pass: draft.pass,
-      after: [...new Set(after)],
-      slack: slack[draft.index]!.slack,
-      critical: slack[draft.index]!.critical,
-      ...(draft.motion === undefined ? {} : { motion: draft.motion }),
+function finished(drafts: readonly Draft[], network: Network, slack: readonly ActivitySlack[]): Activity[] {
+  return drafts.map((draft) => {
+    const { index, lane, kind, label, start, end, pass, stepId, motion } = draft;
+    const { slack: own, critical } = slack[index]!;
+    const after = before(network, index);
+    const activity: { -readonly [K in keyof Activity]: Activity[K] } = {
+      index,
+      lane,
+      kind,
+      label,
+      start,
+      end,
+      pass,
+      after,
+      slack: own,
+      critical,
     };
+    if (stepId !== undefined) activity[lane === "arm" ? "stepId" : "startedBy"] = stepId;
+    if (motion !== undefined) activity.motion = motion;
+    return activity;
   });
+}
+
+/** Activities that an activity came after, the one that was last first; equal ones in order of index. */
+function before({ time, firstInto, from, lagInto }: Network, activity: number): number[] {
+  const begin = firstInto[2 * activity]!;
+  const end = firstInto[2 * activity + 2]!;
+  if (end - begin === 1) return [from[begin]! >> 1];
+  const latest = new Map<number, number>();
+  for (let k = begin; k < end; k++) {
+    const cause = from[k]! >> 1;
+    const at = time[from[k]!]! + lagInto[k]!;
+    if (at > (latest.get(cause) ?? Number.NEGATIVE_INFINITY)) latest.set(cause, at);
+  }
+  return [...latest].sort((a, b) => b[1] - a[1] || a[0] - b[0]).map(([cause]) => cause);
 }

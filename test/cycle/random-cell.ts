@@ -33,7 +33,6 @@ const machine = fc.record({
   chuckTime: span(1),
   cutting: span(20),
   byMachine: fc.boolean(),
-  doneByPulse: fc.boolean(),
   travel: fc.tuple(seconds(3), seconds(3), seconds(3), seconds(3)),
 });
 
