@@ -240,6 +240,14 @@ export class InteriorPoint {
         const d = this.dx[k]!;
         if (d < 0 && x[k]! + primal * d < 0.2 * x[k]!) primal = (-0.8 * x[k]!) / d;
       }
+      for (let e = 0; e < p.places.length; e++) {
+        const k = p.places[e]!;
+        const t = p.offsets[e]!;
+        if (t === 0 || t === h[k]) continue;
+        const at = x[k]! + t * (x1[k]! + (t / 2) * x2[k]!);
+        const d = this.dx[k]! + t * (this.dx1[k]! + (t / 2) * this.dx2[k]!);
+        if (d < 0 && at + primal * d < 0.2 * at) primal = (-0.8 * at) / d;
+      }
       for (let k = 0; k < n; k++) {
         const w = h[k]!;
         const mid = x[k]! + (w / 2) * (x1[k]! + (w / 4) * x2[k]!);

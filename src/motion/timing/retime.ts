@@ -152,6 +152,8 @@ interface Attempt {
   readonly spline: Spline;
   /** See StretchCheck.fill; undefined if not measured. */
   readonly fill: Float64Array | undefined;
+  /** Per interval: factor by which time must be stretched for it. */
+  readonly needs: Float64Array | undefined;
   readonly need: number;
   readonly iterations: number;
 }
@@ -200,21 +202,28 @@ function solveOn(
   const exact = first !== undefined || last !== undefined;
   const close = exact ? 1 - 1e-6 : CLOSE;
   for (let round = 0; round < rounds; round++) {
-    const result = solver.solve(gap, round > 0 ? 0.01 : before ? 0.1 : 0.5, 60, round > 0);
+    const heat = round > 0 ? 0.01 : before && !steady ? 0.1 : 0.5;
+    const result = solver.solve(gap, heat, steady ? 150 : 60, round > 0);
     iterations += result.iterations;
     if (result.broken) {
-      if (round === 0 && !steady) {
+      if (round > 0) break;
+      if (!steady) {
         // Once more from the slow steady motion that keeps all limits.
         steady = true;
         solver.start(() => 0.8);
         round--;
         continue;
       }
-      x.fill(exact ? Number.NaN : 0.9 * unit);
-      x1.fill(0);
-      x2.fill(0);
-      if (exact) return { spline: { u, x, x1, x2 }, fill: undefined, need: Number.POSITIVE_INFINITY, iterations };
-      round = rounds - 1;
+      if (exact)
+        return {
+          spline: { u, x, x1, x2 },
+          fill: undefined,
+          needs: undefined,
+          need: Number.POSITIVE_INFINITY,
+          iterations,
+        };
+      // What there was before, or the steady motion itself.
+      copySpline(before, u, unit, x, x1, x2);
       check.measure(x, x1, x2);
       need = largestNeed(check);
       break;
@@ -230,13 +239,32 @@ function solveOn(
     if (need < close || round === rounds - 1) break;
     tighten(problem, check, exact ? 1 + 1e-5 : 1);
   }
-  return { spline: { u, x, x1, x2 }, fill: rounds > 1 ? check.fill : undefined, need, iterations };
+  const needs = check.knotNeed.map((value, k) => Math.max(value, check.jerkNeed[k]!));
+  return { spline: { u, x, x1, x2 }, fill: check.fill, needs, need, iterations };
 }
 
+/** `before` on the finer knots u, or 0.8 of the steady x where there is none. */
+function copySpline(
+  before: Spline | undefined,
+  u: Float64Array,
+  steady: number,
+  x: Float64Array,
+  x1: Float64Array,
+  x2: Float64Array,
+): void {
+  for (let k = 0; k < u.length; k++) {
+    const i = before ? intervalOf(before.u, u[k]!, before.x2.length) : 0;
+    x[k] = before ? splineValue(before, u[k]!) : 0.8 * steady;
+    x1[k] = before ? before.x1[i]! + (u[k]! - before.u[i]!) * before.x2[i]! : 0;
+    if (k < x2.length) x2[k] = before ? before.x2[i]! : 0;
+  }
+}
+
+/** With the uncertainty of the check put on top. */
 function largestNeed(check: StretchCheck): number {
   let need = 0;
   for (let k = 0; k < check.knotNeed.length; k++) need = Math.max(need, check.knotNeed[k]!, check.jerkNeed[k]!);
-  return need;
+  return need * (1 + check.doubt);
 }
 
 /** Lowers the limits where they are exceeded; `over` times more than needed. */
@@ -266,11 +294,13 @@ function splineValue(spline: Spline, u: number): number {
 const LEVELS = 4;
 const MOST_INTERVALS = 320;
 const WORTH = 0.009;
+/** A need for more time than this that tightening could not take away calls for a finer grid. */
+const BULGE = 1.004;
 
 /** How often to halve the intervals in which most of the time is spent below all limits; undefined if that is little. */
 function slackIntervals(attempt: Attempt): Int32Array | undefined {
-  const { spline, fill } = attempt;
-  if (!fill) return undefined;
+  const { spline, fill, needs, need } = attempt;
+  if (!fill || !needs) return undefined;
   const times = intervalTimes(spline);
   const n = times.length;
   let total = 0;
@@ -279,8 +309,12 @@ function slackIntervals(attempt: Attempt): Int32Array | undefined {
     total += times[k]!;
     lost += times[k]! * (1 - fill[k]!);
   }
-  if (!(lost > WORTH * total)) return undefined;
   const out = new Int32Array(n);
+  if (need > BULGE) {
+    for (let k = 0; k < n; k++) if (needs[k]! > 1 + (need - 1) / 3) out[k] = 2;
+    return out;
+  }
+  if (!(lost > WORTH * total)) return undefined;
   for (let k = 0; k < n; k++) if (times[k]! * (1 - fill[k]!) > (0.5 * lost) / n) out[k] = 1;
   return out;
 }

@@ -2,8 +2,9 @@
  * Measures a re-timed stretch between its knots: eight parts per interval, the path data interpolated from both ends and
  * the middle (degree 8, matching r', r'', r''' at the three points).
  */
-import { referenceAt } from "./reference-law.ts";
+
 import type { PathUse } from "./path-use.ts";
+import { referenceAt } from "./reference-law.ts";
 import type { GridNode, PathSample, StretchGrid } from "./stretch-grid.ts";
 
 const PARTS = 8;
@@ -76,6 +77,12 @@ function peak(values: Float64Array): number {
   return most;
 }
 
+function largest(values: Float64Array): number {
+  let most = 0;
+  for (let p = 0; p <= PARTS; p++) if (values[p]! > most) most = values[p]!;
+  return most;
+}
+
 /** Path data of all intervals at the inner points, computed once per grid. */
 export class StretchCheck {
   /** Per interval: factor by which time must be stretched for speed, acceleration and torque, and for jerk. */
@@ -83,6 +90,8 @@ export class StretchCheck {
   readonly jerkNeed: Float64Array;
   /** Per interval: mean factor by which time could be shortened if each moment stood alone: 1 where a limit is met throughout. */
   readonly fill: Float64Array;
+  /** Relative uncertainty of the needs. */
+  doubt = 0;
   private readonly use: PathUse;
   private readonly grid: StretchGrid;
   private readonly inner: Float64Array;
@@ -165,6 +174,7 @@ export class StretchCheck {
     const rows = limits.torque?.rows ?? 0;
     const size = 3 * channels;
     const n = grid.middles.length;
+    this.doubt = 0;
     const { acceleration, jerk } = limits;
     for (let k = 0; k < n; k++) {
       const from = grid.nodes[k]!;
@@ -262,8 +272,13 @@ export class StretchCheck {
         k--;
         continue;
       }
-      this.knotNeed[k] = Math.max(peak(speeds), Math.sqrt(peak(squares)));
-      this.jerkNeed[k] = Math.cbrt(peak(cubes));
+      const knot = Math.max(peak(speeds), Math.sqrt(peak(squares)));
+      const jerkNeed = Math.cbrt(peak(cubes));
+      this.knotNeed[k] = knot;
+      this.jerkNeed[k] = jerkNeed;
+      // How far the parabolas go beyond the points says how far they may be off themselves.
+      const seen = Math.max(largest(speeds), Math.sqrt(largest(squares)), Math.cbrt(largest(cubes)));
+      if (Math.max(knot, jerkNeed) > 0.99) this.doubt = Math.max(this.doubt, Math.max(knot, jerkNeed) / seen - 1);
       let sum = 0;
       for (let p = 0; p <= PARTS; p++) {
         const met = Math.max(speeds[p]!, Math.sqrt(squares[p]!), Math.cbrt(cubes[p]!));

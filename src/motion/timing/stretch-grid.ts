@@ -111,7 +111,7 @@ export function stretchGrid(
       const before = nodes[nodes.length - 1]!;
       const u = i === parts ? to : from + ((to - from) * i) / parts;
       const next = i === parts ? nodeAt(use, reference, to, marks[m + 1]!.s) : nodeAt(use, reference, u);
-      fill(before, nodeAt(use, reference, (before.u + u) / 2), next, 5);
+      fill(before, nodeAt(use, reference, (before.u + u) / 2), next, 6);
     }
   }
   return { reference, nodes, middles };
@@ -137,28 +137,58 @@ export function refineGrid(use: PathUse, grid: StretchGrid, halvings: ArrayLike<
 
 /**
  * Whether the quintic through both ends predicts r' in the middle well: to 0.2 % of the rate of the channel, or of 5 % of
- * the rate at which the channel would bind. The data are interpolated with the middle as well, which is far closer.
+ * the rate at which the channel would bind; and whether the torque at rest bends little against what it leaves. The data are interpolated with the middle as well, which is far closer.
  */
 function smooth(use: PathUse, from: GridNode, middle: GridNode, to: GridNode): boolean {
   const h = to.u - from.u;
   const a = from.right.r;
   const b = to.left.r;
   const m = middle.right.r;
-  const velocity = use.limits.velocity;
   const channels = use.path.channels;
-  let share = 0;
-  for (let i = 0; i < channels; i++) {
-    if (velocity[i]! < Number.POSITIVE_INFINITY) share = Math.max(share, Math.abs(m[3 * i]!) / velocity[i]!);
-  }
+  const speeds = channelSpeeds(use, middle.right);
   for (let i = 0; i < channels; i++) {
     const o = 3 * i;
     const predicted =
       (a[o]! + b[o]!) / 2 + (5 * h * (a[o + 1]! - b[o + 1]!)) / 32 + (h * h * (a[o + 2]! + b[o + 2]!)) / 64;
-    const binding = velocity[i]! < Number.POSITIVE_INFINITY ? 0.05 * share * velocity[i]! : Math.abs(m[o]!);
-    const scale = Math.max(Math.abs(a[o]!), Math.abs(b[o]!), Math.abs(m[o]!), binding);
+    const scale = Math.max(Math.abs(a[o]!), Math.abs(b[o]!), Math.abs(m[o]!), 0.05 * speeds[i]!);
     if (Math.abs(predicted - m[o]!) > 2e-3 * scale) return false;
   }
+  const torque = use.limits.torque;
+  for (let i = 0; torque && i < torque.rows; i++) {
+    const o = 3 * i + 2;
+    const before = from.right.torque[o]!;
+    const between = middle.right.torque[o]!;
+    const after = to.right.torque[o]!;
+    const room = torque.limit[i]! - Math.max(Math.abs(before), Math.abs(between), Math.abs(after));
+    if (Math.abs(between - (before + after) / 2) > Math.max(0.1 * room, 1e-5 * torque.limit[i]!)) return false;
+  }
   return true;
+}
+
+/**
+ * The rate r' of each channel at which it would bind as hard as the hardest of all: noise far below it is no curve of the
+ * path. For a group the same for all of its channels; the group's own rate where it has no speed limit.
+ */
+function channelSpeeds(use: PathUse, { r, limits }: PathSample): Float64Array {
+  const { velocity } = use.limits;
+  const speeds = Float64Array.from(velocity, (v, i) => (v < Number.POSITIVE_INFINITY ? v : Math.abs(r[3 * i]!)));
+  let share = 0;
+  for (let i = 0; i < speeds.length; i++)
+    if (velocity[i]! < Number.POSITIVE_INFINITY) share = Math.max(share, Math.abs(r[3 * i]!) / velocity[i]!);
+  const rates = use.limits.groups.map(({ first, size }, q) => {
+    let sum = 0;
+    for (let d = first; d < first + size; d++) sum += r[3 * d]! ** 2;
+    const limit = limits.groups[3 * q]!;
+    if (limit < Number.POSITIVE_INFINITY) share = Math.max(share, Math.sqrt(sum) / limit);
+    return Math.sqrt(sum);
+  });
+  for (let i = 0; i < speeds.length; i++) if (velocity[i]! < Number.POSITIVE_INFINITY) speeds[i] = share * velocity[i]!;
+  use.limits.groups.forEach(({ first, size }, q) => {
+    const limit = limits.groups[3 * q]!;
+    for (let d = first; d < first + size; d++)
+      speeds[d] = limit < Number.POSITIVE_INFINITY ? share * limit : Math.max(rates[q]!, 1e-9);
+  });
+  return speeds;
 }
 
 /**
