@@ -1,10 +1,9 @@
 /** What the arm carries at a moment: tool and held parts as one load, and the point that its motions are about. */
-
 import type { Payload } from "../arm/model.ts";
-import { combineBodies, type PlacedBody } from "../arm/payload.ts";
+import { combineInertias, reframeInertia } from "../cell/index.ts";
 import type { Cell } from "../cell/model.ts";
 import type { HeldPart } from "../cycle/types.ts";
-import { compose, identityPose, invert, type Pose } from "../math/pose.ts";
+import { compose, invert, type Pose } from "../math/pose.ts";
 import { gripperOf } from "./targets.ts";
 
 /** Flange frame from the frame of a part as a gripper holds it. */
@@ -23,11 +22,11 @@ export function activeTcp(cell: Cell, gripper: string, held: ReadonlyMap<string,
 /** Load at the flange; undefined when the tool's masses are not stated, because the torques are then unknowable. */
 export function carriedLoad(cell: Cell, held: ReadonlyMap<string, HeldPart>): Payload | undefined {
   if (cell.tool.inertia === undefined) return undefined;
-  const bodies: PlacedBody[] = [{ inertia: cell.tool.inertia, flangeFromBody: identityPose() }];
+  const bodies = [cell.tool.inertia];
   for (const [gripper, part] of held) {
     const stage = cell.parts.get(part.part)?.stages.find((s) => s.name === part.stage);
-    if (stage !== undefined)
-      bodies.push({ inertia: stage.inertia, flangeFromBody: flangeFromHeldPart(cell, gripper, part) });
+    if (stage !== undefined) bodies.push(reframeInertia(stage.inertia, flangeFromHeldPart(cell, gripper, part)));
   }
-  return combineBodies(bodies);
+  const { mass, centre, tensor } = combineInertias(bodies);
+  return { mass, centre, inertia: tensor };
 }
