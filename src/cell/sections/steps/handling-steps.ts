@@ -1,16 +1,15 @@
 /** `hold`, `free` and `press`: what is done with a part. */
-import { either, may, need, record } from "../../form/collections.ts";
+import { may, need, record } from "../../form/collections.ts";
 import { given, refined } from "../../form/kind.ts";
 import { quantity } from "../../form/scalars.ts";
 import { valueAt } from "../../text/written.ts";
 import type { BareStep } from "./bare-step.ts";
-import { gripName, gripperName, holderName, isNameAlone, onlyGripper } from "./names-by-part.ts";
+import { gripName, gripperName, holderName, nameOr, onlyGripper } from "./names-by-part.ts";
 
 const DEFAULT_PRESS_SPEED = 0.01;
 
-export const hold = either<BareStep>(
+export const hold = nameOr<BareStep>(
   "a holder, or { gripper, from, grip }",
-  isNameAlone,
   refined(holderName, (from, at, reading) => {
     const gripper = onlyGripper(at, reading);
     return gripper === undefined ? undefined : { kind: "hold", gripper, from };
@@ -29,9 +28,8 @@ export const hold = either<BareStep>(
     },
   ),
 );
-export const free = either<BareStep>(
+export const free = nameOr<BareStep>(
   "a holder, or { gripper, into }",
-  isNameAlone,
   refined(holderName, (into, at, reading) => {
     const gripper = onlyGripper(at, reading);
     return gripper === undefined ? undefined : { kind: "free", gripper, into };

@@ -1,12 +1,12 @@
 /** `go`: a motion. */
-import { either, may, record } from "../../form/collections.ts";
+import { may, record } from "../../form/collections.ts";
 import { given, type Kind, refined } from "../../form/kind.ts";
 import { measures, parseQuantity, sameDimension } from "../../form/quantity.ts";
 import { quantity, word, yesNo } from "../../form/scalars.ts";
 import type { StepSpeed, Target } from "../../steps.ts";
 import { valueAt } from "../../text/written.ts";
 import type { BareStep } from "./bare-step.ts";
-import { gripperName, isNameAlone, targetName } from "./names-by-part.ts";
+import { gripperName, nameOr, targetName } from "./names-by-part.ts";
 import { targetFields, targetFrom } from "./target.ts";
 
 const fraction = quantity("share", { above: "0 %", atMost: "100 %" });
@@ -55,15 +55,13 @@ const speedKind: Kind<StepSpeed> = {
   schema: (parts) => ({ anyOf: [fraction.schema(parts), toolSpeed.schema(parts), speedRecord.schema(parts)] }),
 };
 
-const viaTarget: Kind<Target> = either(
+const viaTarget: Kind<Target> = nameOr(
   "a pose or holder, or { to, offset, … }",
-  isNameAlone,
   refined(targetName, (to, at, reading) => targetFrom({ to }, at, reading)),
   refined(record("the point on the way", targetFields), (value, at, reading) => targetFrom(value, at, reading)),
 );
-export const go = either<BareStep>(
+export const go = nameOr<BareStep>(
   "a pose or holder, or { to, … }",
-  isNameAlone,
   refined(targetName, (to, at, reading) => {
     const target = targetFrom({ to }, at, reading);
     return target && { kind: "go", to: target, by: "joint", speed: { constant: false }, blend: 0 };

@@ -1,5 +1,6 @@
 /** Names in steps: of holders, poses, grips and grippers, alone or by part. */
-import { given, type Kind, type Reading } from "../../form/kind.ts";
+import { either } from "../../form/collections.ts";
+import { given, type JsonSchema, type Kind, type Reading } from "../../form/kind.ts";
 import { missingName } from "../../form/names.ts";
 import { nameOf, resolveName } from "../../form/scalars.ts";
 import type { ByVariant } from "../../steps.ts";
@@ -76,7 +77,7 @@ export const gripName: Kind<string> = {
 };
 
 /** True for a name alone or names by part: a map whose keys are parts or default. */
-export function isNameAlone(at: Written, reading: Reading): boolean {
+function isNameAlone(at: Written, reading: Reading): boolean {
   if (at.kind === "scalar") return true;
   const keys = keysOf(at);
   return keys.length > 0 && keys.every((key) => key === "default" || reading.names.of.part.has(key));
@@ -94,4 +95,18 @@ export function onlyGripper(at: Written, reading: Reading): string | undefined {
     `a step that names its gripper (${grippers.join(", ")})`,
     `Write it in full: { gripper: ${grippers[0]}, … }.`,
   );
+}
+
+/** A step's value that is a name alone (or names by part) or a map of the step's own keys. */
+export function nameOr<T>(expected: string, alone: Kind<T>, full: Kind<T>): Kind<T> {
+  const both = either(expected, isNameAlone, alone, full);
+  return {
+    ...both,
+    schema(parts) {
+      const own = full.schema(parts) as JsonSchema & { readonly properties: object };
+      const { anyOf } = alone.schema(parts) as { readonly anyOf: readonly [JsonSchema, JsonSchema] };
+      const byPart = { ...anyOf[1], propertyNames: { not: { enum: Object.keys(own.properties) } } };
+      return { anyOf: [anyOf[0], byPart, own], description: expected };
+    },
+  };
 }
