@@ -63,7 +63,7 @@ export function explainTiming(run: FailedRun, failure: PathTimingFailure): Motio
   const wanted = 1000 * stretch.speed.toolSpeed;
   const because =
     named === undefined
-      ? "there is not enough room to reach it"
+      ? `the room before or after it is too short to reach or leave that speed${use === undefined ? "" : ` (limits would be used to ${(100 * use).toFixed(1)} %)`}`
       : named.joint === undefined
         ? `the ${named.kind} limit of the tool is in the way`
         : `joint ${named.joint + 1} would need ${use === undefined ? "more than" : `${use.toFixed(2)} times`} its ${named.kind} limit`;

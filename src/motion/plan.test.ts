@@ -172,6 +172,8 @@ describe("line", () => {
     expect(use.toolSpeed).toBeLessThan(1 + 1e-6);
     expect(use.toolSpeed).toBeGreaterThan(0.995);
     expect(use.toolAcceleration).toBeLessThan(1 + 1e-3);
+    expect(motion.peakToolSpeed / 0.3).toBeCloseTo(use.toolSpeed, 3);
+    expect(motion.peakToolAcceleration / 2).toBeCloseTo(use.toolAcceleration, 2);
     // Never below the time of the tool limits alone: D/V + V/A.
     expect(motion.duration).toBeGreaterThan(0.25 / 0.3 + 0.3 / 2 - 1e-9);
     expect(motion.duration).toBeLessThan(1.1 * (0.25 / 0.3 + 0.3 / 2));
@@ -401,6 +403,7 @@ test("malformed requests are the caller's bug", () => {
     [{ segments: [] }, "segments must not be empty"],
     [{ start: new Float64Array(5) }, "start must have 6 numbers, got 5"],
     [{ start: Float64Array.from(reaching, () => Number.NaN) }, "start[0] must be finite, got NaN"],
+    [{ segments: [line(new Float64Array(16).fill(1))] }, "segments[0].to must be a rigid transform"],
     [{ lineStep: 0 }, "lineStep must be above 0, got 0"],
     [{ segments: [joint(reaching, -1)] }, "blend must be finite and not below 0 m, got -1"],
     [{ segments: [joint(reaching, 0, { ...full, fraction: 0 })] }, "fraction must be in (0, 1], got 0"],

@@ -23,6 +23,7 @@ import { type Corner, createCornerBuilder } from "./path/corner.ts";
 import { createFollower } from "./path/follow.ts";
 import { createJointLimitCheck } from "./path/joint-limits.ts";
 import { createLegBuilder, type Leg } from "./path/leg.ts";
+import { isRigid } from "./path/rigid.ts";
 import { type PathPiece, RunPath } from "./path/run-path.ts";
 import { createToolPoint, createToolRates, poseOfPoint } from "./path/tool-rates.ts";
 import { createSurvey, type Load, type Survey } from "./survey.ts";
@@ -285,7 +286,11 @@ function validate(arm: Arm, request: MotionRequest): void {
   };
   if (request.arm !== arm && request.arm.n !== arm.n) bad("request.arm must be the planner's arm");
   numbers(request.start, arm.n, "start");
-  numbers(request.flangeFromTcp, 16, "flangeFromTcp");
+  const rigid = (pose: Pose, what: string) => {
+    numbers(pose, 16, what);
+    if (!isRigid(pose)) bad(`${what} must be a rigid transform`);
+  };
+  rigid(request.flangeFromTcp, "flangeFromTcp");
   positive(request.lineStep, "lineStep");
   if (request.segments.length === 0) bad("segments must not be empty");
   for (const key of ["speed", "acceleration", "jerk", "turnSpeed", "turnAcceleration"] as const)
@@ -293,8 +298,8 @@ function validate(arm: Arm, request: MotionRequest): void {
   for (const [i, segment] of request.segments.entries()) {
     const { speed, blend } = segment;
     if (segment.kind === "joint") numbers(segment.to, arm.n, `segments[${i}].to`);
-    else numbers(segment.to, 16, `segments[${i}].to`);
-    if (segment.kind === "arc") numbers(segment.via, 16, `segments[${i}].via`);
+    else rigid(segment.to, `segments[${i}].to`);
+    if (segment.kind === "arc") rigid(segment.via, `segments[${i}].via`);
     if (!(blend >= 0 && blend < Number.POSITIVE_INFINITY))
       bad(`segments[${i}].blend must be finite and not below 0 m, got ${blend}`);
     if (!(speed.fraction > 0 && speed.fraction <= 1))

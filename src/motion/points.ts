@@ -3,6 +3,7 @@ import { createInverse, forwardKinematics, type InverseKinematics, withinLimits 
 import type { Arm, Payload } from "../arm/model.ts";
 import { compose, identityPose, invert, type Pose } from "../math/pose.ts";
 import type { Metres } from "../math/units.ts";
+import { isRigid } from "./path/rigid.ts";
 import type { Planner } from "./plan.ts";
 import { createPlanner } from "./plan.ts";
 import type { LimitKind, Motion, MotionFailure, Segment, SegmentSpeed, ToolLimits } from "./types.ts";
@@ -130,17 +131,4 @@ function problemOf({ n }: Arm, { kind, points }: PointsQuery): string | undefine
       return `points[${i}] must be a rigid transform: three unit columns at right angles, right-handed, last row 0 0 0 1`;
   }
   return undefined;
-}
-
-/** Orthonormal to 1e-4, right-handed. */
-function isRigid(t: ArrayLike<number>): boolean {
-  const tolerance = 1e-4;
-  for (let a = 0; a < 3; a++)
-    for (let b = 0; b <= a; b++) {
-      const dot = t[a] * t[b] + t[4 + a] * t[4 + b] + t[8 + a] * t[8 + b];
-      if (Math.abs(dot - (a === b ? 1 : 0)) > tolerance) return false;
-    }
-  const determinant =
-    t[0] * (t[5] * t[10] - t[6] * t[9]) - t[1] * (t[4] * t[10] - t[6] * t[8]) + t[2] * (t[4] * t[9] - t[5] * t[8]);
-  return determinant > 0 && t[12] === 0 && t[13] === 0 && t[14] === 0 && t[15] === 1;
 }

@@ -25,7 +25,9 @@ export interface Load {
   readonly gravity: readonly [number, number, number];
 }
 
-const STEPS = 64;
+/** Steps of time: for laws with known kinks, and for others. */
+const STEPS_BETWEEN_KINKS = 64;
+const STEPS = 160;
 /** Torque shares below this are not refined. */
 const NEARLY_FULL = 0.9;
 const TOOL_METRICS = 5;
@@ -86,9 +88,10 @@ export function createSurvey(arm: Arm): (path: RunPath, run: TimedRun, load: Loa
     when.fill(0);
     value.fill(0);
     const { duration, kinks } = run;
-    const step = duration / STEPS;
+    const steps = kinks.length > 0 ? STEPS_BETWEEN_KINKS : STEPS;
+    const step = duration / steps;
     const beside = 1e-9 * duration;
-    for (let k = 0; k <= STEPS; k++) {
+    for (let k = 0; k <= steps; k++) {
       measure(path, run, load, k * step);
       note(k * step);
     }

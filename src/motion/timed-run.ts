@@ -14,7 +14,7 @@ export interface TimedRun {
   timeAt(s: number): number;
   /** Times counted from the start of the run. */
   readonly limits: readonly LimitSpan[];
-  /** Times at which the acceleration along the path may have a kink, 0 and the duration included. */
+  /** Times at which the acceleration along the path has a kink, 0 and the duration included; empty where it has many. */
   readonly kinks: ArrayLike<number>;
 }
 

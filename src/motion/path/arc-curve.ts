@@ -89,6 +89,7 @@ export function arcCurve(from: Pose, via: Pose, to: Pose): ArcOutcome {
   const curve: ToolCurve = {
     length,
     travel: arc / length,
+    straight: false,
     evaluate(s, out) {
       const phi = rate * s;
       const co = radius * Math.cos(phi);

@@ -129,6 +129,7 @@ export function cornerCurve(a: ToolCurve, b: ToolCurve, corner: Pose, reach: num
   return {
     length: h,
     travel: (a.travel + b.travel) / 2,
+    straight: false,
     evaluate(s, out) {
       const u = s / h;
       septicAt(3, h, u, position, 0, out.p, out.p1, out.p2, out.p3);

@@ -63,7 +63,7 @@ export function createCornerBuilder(
   /** Largest parameter distance, at most half the leg, up to which the tool stays within the radius. */
   const reachOf = (leg: Leg, atEnd: boolean, radius: number, cx: number, cy: number, cz: number): number => {
     const half = leg.length / 2;
-    if (leg.tool !== undefined && leg.tool.travel > 0) return Math.min(radius / leg.tool.travel, half);
+    if (leg.tool?.straight) return Math.min(radius / leg.tool.travel, half);
     let inside = 0;
     for (let k = 1; k <= PROBES; k++) {
       const d = (half * k) / PROBES;

@@ -32,6 +32,8 @@ const SINGULAR_PIVOT = 1e-9;
 /** Newton's method hands over to one last correction with the Jacobian at hand below this error (m, rad). */
 const NEARLY_THERE = 1e-9;
 const MAX_ITERATIONS = 12;
+/** More knots than this are only needed where the path runs along a singularity. */
+const MAX_KNOTS = 4000;
 /** Residual (m, rad) up to which an arm of fewer than six joints counts as holding the pose. */
 const HELD = 1e-8;
 
@@ -287,6 +289,10 @@ export function createFollower(arm: Arm, tool: ToolRates): Follower {
         }
         h /= 2;
         continue;
+      }
+      if (knots.length > MAX_KNOTS) {
+        stop = "singular";
+        return finish();
       }
       s = next;
       knots.push(s);

@@ -1,5 +1,5 @@
 /** Joint values as functions of the path parameter. */
-import { SEPTIC_SIZE, septicAt, septicValue } from "./septic.ts";
+import { SEPTIC_SIZE, septicAt } from "./septic.ts";
 
 export interface JointCurve {
   /** Range of s, > 0. */
@@ -45,17 +45,6 @@ export class SepticCurve implements JointCurve {
     const k = this.pieceAt(s);
     const h = this.knots[k + 1] - this.knots[k];
     septicAt(this.n, h, (s - this.knots[k]) / h, this.coefficients, k * this.stride, q, q1, q2, q3);
-  }
-
-  value(s: number, q: Float64Array): void {
-    const k = this.pieceAt(s);
-    septicValue(
-      this.n,
-      (s - this.knots[k]) / (this.knots[k + 1] - this.knots[k]),
-      this.coefficients,
-      k * this.stride,
-      q,
-    );
   }
 
   private pieceAt(s: number): number {

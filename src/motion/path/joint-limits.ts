@@ -3,7 +3,7 @@ import type { Arm } from "../../arm/model.ts";
 import type { JointCurve } from "./joint-curve.ts";
 
 /** Joint values this far (rad or m) outside count as on the limit: rounding, not motion. */
-export const LIMIT_TOLERANCE = 1e-9;
+const LIMIT_TOLERANCE = 1e-9;
 
 export interface LimitCrossing {
   readonly joint: number;

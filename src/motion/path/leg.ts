@@ -13,13 +13,13 @@ import type { ToolPoint, ToolRates } from "./tool-rates.ts";
 import { createToolPoint, poseOfPoint } from "./tool-rates.ts";
 
 /** A line or arc on which some joint's speed limit would hold the tool below this speed (m/s) counts as singular there. */
-export const SLOWEST_TOOL = 0.005;
+const SLOWEST_TOOL = 0.005;
 /** Joint speed (rad/s) assumed for that test where the arm states none. */
 const UNSTATED_VELOCITY = 2 * Math.PI;
 /** Steps along a line are never longer than this, m. */
 const LONGEST_STEP = 0.05;
 /** Segments shorter than this (m, see tool-curve) are no motion. */
-export const NO_LENGTH = 1e-9;
+const NO_LENGTH = 1e-9;
 
 export interface Leg {
   readonly segment: number;

@@ -193,6 +193,7 @@ describe("turnByVector", () => {
       const curve: ToolCurve = {
         length: 1,
         travel: 1,
+        straight: false,
         evaluate(s, out) {
           const row = (f: (k: number) => number) => Float64Array.of(f(0), f(1), f(2));
           const [a, b, c, d] = coefficients as [number[], number[], number[], number[]];

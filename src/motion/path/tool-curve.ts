@@ -18,6 +18,8 @@ export interface ToolCurve {
   readonly length: number;
   /** Travel of the tool centre point per unit of s, constant along lines and arcs: 0..1. */
   readonly travel: number;
+  /** True for a straight line of the tool centre point: its distance from an end is then `travel` times s. */
+  readonly straight: boolean;
   /** Everything in `out` at s in [0, length] (not clamped). */
   evaluate(s: number, out: ToolPoint): void;
 }
@@ -65,7 +67,7 @@ export function turnBetween(a: Pose, b: Pose, axis: Float64Array): number {
 }
 
 /** Writes exp(angle · axis) · r0 to r, row-major 3 x 3, axis of unit length (Rodrigues). */
-export function turn(axis: Float64Array, angle: number, r0: Float64Array, r: Float64Array): void {
+function turn(axis: Float64Array, angle: number, r0: Float64Array, r: Float64Array): void {
   const c = Math.cos(angle);
   const s = Math.sin(angle);
   const x = axis[0];
@@ -126,6 +128,7 @@ export function lineCurve(from: Pose, to: Pose): ToolCurve {
   return {
     length,
     travel: distance < ON_THE_SPOT ? 0 : distance * per,
+    straight: true,
     evaluate(s, out) {
       const u = s * per;
       out.p[0] = from[3] + dx * u;
