@@ -163,9 +163,9 @@ function gripText(grip: GripReport): string {
 
 function stepLines(cycle: CycleReport, colors: Colors, layout: Layout): string[] {
   const columns = [
-    { title: "step", align: "left", atLeast: 12 },
+    { title: "step", align: "left", atLeast: 20 },
     { title: "kind", align: "left", dropped: 3 },
-    { title: "what", align: "left", atLeast: 24 },
+    { title: "what", align: "left", atLeast: 16 },
     { title: "times", align: "right", dropped: 4 },
     { title: "mean s", align: "right" },
     { title: "min s", align: "right", dropped: 6 },

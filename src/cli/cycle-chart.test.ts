@@ -54,6 +54,15 @@ describe("cycle chart in the terminal", () => {
     expect(lines.some((l) => l.startsWith("chuck"))).toBe(false);
   });
 
+  it("draws a long wait short and says so", () => {
+    const chart = [bar("arm", "motion", 0, 5, 0), bar("arm", "wait", 5, 95), bar("arm", "motion", 95, 100, 0)];
+    const lines = drawCycleChart(chart, { from: 0, to: 100 }, { ...plain, width: 105 });
+    // 92 of 100 columns for 10 s of motion, 8 for 90 s of waiting.
+    expect(lines.find((l) => l.startsWith("arm"))).toBe(`arm  |${"=".repeat(45)}${".".repeat(8)}|${"=".repeat(45)}`);
+    expect(lines[1]!.slice(5 + 46, 5 + 54)).toMatch(/^.~{6,8}/);
+    expect(lines.at(-1)).toContain("~~~ 90.00 s drawn short");
+  });
+
   it("cuts a long name and cleans it of control characters", () => {
     const lines = drawCycleChart([bar(`\u001b[31m${"n".repeat(60)}`, "device", 0, 1)], { from: 0, to: 1 }, plain);
     expect(lines.join("")).not.toContain("\u001b");

@@ -2,8 +2,10 @@
  * The cycle chart as lines of text: one lane for the arm, one for each device, process and operator. Heavy bars are on
  * the critical path: whatever lengthens them lengthens the run.
  */
-import { tidyStep } from "../dossier/figures.ts";
+
+import { fixed, seconds } from "../dossier/figures.ts";
 import type { PageActivity } from "../dossier/page-data.ts";
+import { brokenScale, type TimeScale } from "../dossier/time-scale.ts";
 import { colorsFor, type Layout } from "./terminal.ts";
 import { clean, cut } from "./text.ts";
 
@@ -22,12 +24,12 @@ interface Marks {
 const DRAWN = {
   light: { start: "├", bar: "─", wait: "┄", act: "□" },
   heavy: { start: "┣", bar: "━", wait: "┅", act: "■" },
-  axis: { line: "─", tick: "┴" },
+  axis: { line: "─", tick: "┴", broken: "≈" },
 };
 const ASCII = {
   light: { start: "|", bar: "-", wait: ".", act: "o" },
   heavy: { start: "|", bar: "=", wait: ":", act: "#" },
-  axis: { line: "-", tick: "+" },
+  axis: { line: "-", tick: "+", broken: "~" },
 };
 
 /** Names of the lanes: the arm first, the others in order of first use. */
@@ -49,26 +51,35 @@ export function drawCycleChart(activities: readonly PageActivity[], window: Char
   const columns = layout.width - nameWidth - 2;
   const lines: string[] = [];
   const indent = " ".repeat(nameWidth + 2);
-  const [numbers, ruler] = axis(window, columns, marks.axis);
+  const scale = brokenScale(
+    window.from,
+    window.to,
+    seen.flatMap((a) => [a.start, a.end]),
+  );
+  const [numbers, ruler] = axis(scale, window.from, columns, marks.axis);
   lines.push(indent + numbers, colors.dim(indent + ruler));
   for (const lane of lanes) {
     const cells = paint(
       seen.filter((a) => a.lane === lane),
-      window,
+      scale,
       columns,
     );
     const name = cut(clean(lane), nameWidth, layout.ascii);
     let line = `${name}${" ".repeat(nameWidth - [...name].length)}  `;
     let run = "";
     let style: ((text: string) => string) | undefined;
-    for (const cell of cells) {
-      const next = cell === undefined ? undefined : colourOf(cell.activity, colors);
+    for (const [i, cell] of cells.entries()) {
+      const next = cell === undefined ? undefined : colourOf(cell, colors);
       if (next !== style) {
         line += style === undefined ? run : style(run);
         run = "";
         style = next;
       }
-      run += cell === undefined ? " " : markOf(cell, cell.activity.critical ? marks.heavy : marks.light);
+      if (cell === undefined) run += " ";
+      else {
+        const begins = i === 0 ? cell.start >= window.from : cells[i - 1] !== cell;
+        run += markOf(cell, begins, cell.critical ? marks.heavy : marks.light);
+      }
     }
     line += style === undefined ? run : style(run);
     lines.push(layout.color ? line : line.trimEnd());
@@ -80,40 +91,36 @@ export function drawCycleChart(activities: readonly PageActivity[], window: Char
     `${light.act} holds, frees, drives, dwells`,
     `${heavy.start}${heavy.bar}${heavy.bar} ${heavy.wait}${heavy.wait} ${heavy.act} on the critical path`,
   ];
+  for (const { from, to } of scale.breaks) key.push(`${marks.axis.broken.repeat(3)} ${seconds(to - from)} drawn short`);
   const oneLine = indent + key.join("   ");
   const keyLines = [...oneLine].length <= layout.width ? [oneLine] : key.map((entry) => indent + entry);
   lines.push(...keyLines.map((line) => colors.dim(line)));
   return lines;
 }
 
-interface Cell {
-  readonly activity: PageActivity;
-  readonly first: boolean;
-}
-
 /** For each column the activity that fills most of it; an activity shorter than a column still shows where nothing longer is. */
-function paint(activities: readonly PageActivity[], window: ChartWindow, columns: number): (Cell | undefined)[] {
-  const cells = new Array<Cell | undefined>(columns).fill(undefined);
+function paint(activities: readonly PageActivity[], scale: TimeScale, columns: number): (PageActivity | undefined)[] {
+  const cells = new Array<PageActivity | undefined>(columns).fill(undefined);
   const filled = new Float64Array(columns).fill(-1);
-  const perColumn = (window.to - window.from) / columns;
   for (const activity of activities) {
-    const from = (Math.max(activity.start, window.from) - window.from) / perColumn;
-    const to = (Math.min(activity.end, window.to) - window.from) / perColumn;
-    const first = Math.min(columns - 1, Math.floor(from));
-    const last = Math.max(first, Math.min(columns - 1, Math.ceil(to) - 1));
+    const from = scale.at(activity.start) * columns;
+    const to = scale.at(activity.end) * columns;
+    // Rounding must not move a bar that ends on the edge of a column into the next.
+    const first = Math.min(columns - 1, Math.floor(from + 1e-9));
+    const last = Math.max(first, Math.min(columns - 1, Math.ceil(to - 1e-9) - 1));
     for (let c = first; c <= last; c++) {
       // A critical activity wins over an equal one that is not.
       const share = Math.min(to, c + 1) - Math.max(from, c) + (activity.critical ? 1e-6 : 0);
       if (share <= filled[c]!) continue;
       filled[c] = share;
-      cells[c] = { activity, first: c === first && activity.start >= window.from };
+      cells[c] = activity;
     }
   }
   return cells;
 }
 
-function markOf(cell: Cell, marks: Marks): string {
-  switch (cell.activity.kind) {
+function markOf(activity: PageActivity, begins: boolean, marks: Marks): string {
+  switch (activity.kind) {
     case "wait":
       return marks.wait;
     case "hold":
@@ -124,7 +131,7 @@ function markOf(cell: Cell, marks: Marks): string {
     case "press":
       return marks.act;
     default:
-      return cell.first ? marks.start : marks.bar;
+      return begins ? marks.start : marks.bar;
   }
 }
 
@@ -136,17 +143,22 @@ function colourOf(activity: PageActivity, colors: ReturnType<typeof colorsFor>):
   return colors.cyan;
 }
 
-function axis(window: ChartWindow, columns: number, marks: { line: string; tick: string }): [string, string] {
-  const span = window.to - window.from;
-  const step = tidyStep(span, Math.max(1, Math.floor(columns / 9)));
-  const decimals = Math.max(0, -Math.floor(Math.log10(step) + 1e-9));
+function axis(
+  scale: TimeScale,
+  from: number,
+  columns: number,
+  marks: { line: string; tick: string; broken: string },
+): [string, string] {
+  const ticks = scale.ticks(Math.max(1, Math.floor(columns / 9)));
   const numbers = new Array<string>(columns).fill(" ");
   const ruler = new Array<string>(columns).fill(marks.line);
+  const columnOf = (time: number) => Math.min(columns - 1, Math.round(scale.at(time) * columns));
+  for (const b of scale.breaks) ruler.fill(marks.broken, columnOf(b.from), columnOf(b.to));
   let free = 0;
-  for (let i = 0; i * step <= span * (1 + 1e-9); i++) {
-    const column = Math.min(columns - 1, Math.round(((i * step) / span) * columns));
+  for (const t of ticks) {
+    const column = columnOf(from + t);
     ruler[column] = marks.tick;
-    const label = i === 0 ? "0 s" : (i * step).toFixed(decimals);
+    const label = t === 0 ? "0 s" : String(Number(fixed(t, 3)));
     const at = Math.min(column, columns - label.length);
     if (at < free) continue;
     for (const [k, character] of [...label].entries()) numbers[at + k] = character;

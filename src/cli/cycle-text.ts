@@ -47,7 +47,7 @@ export function cycleText(
   for (const use of run.machines)
     say(
       use === run.machines[0] ? "Machine" : "",
-      `${use.machine}: cuts ${seconds(use.spindleBusy_s)}, spindle idle ${seconds(use.spindleIdle_s)}, engaged ${seconds(use.engaged_s)} per part`,
+      `${use.machine}: ${use.spindleBusy_s > 0 ? `cuts ${seconds(use.spindleBusy_s)}, spindle idle ${seconds(use.spindleIdle_s)}, ` : ""}engaged ${seconds(use.engaged_s)} per part`,
     );
   const shares = [...run.bound.shares].sort((a, b) => b[1] - a[1]).filter(([, share]) => share >= 0.005);
   if (shares.length > 0) say("Critical path", shares.map(([lane, share]) => `${lane} ${percent(share)}`).join(", "));

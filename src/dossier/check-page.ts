@@ -71,8 +71,10 @@ function header(data: CheckPageData): Markup {
 function dimension(name: string, from: number, to: number, scale: number, text: string): Markup {
   const left = (from / scale) * 100;
   const width = ((to - from) / scale) * 100;
+  // Too narrow for its figure: the figure stands beside it, on the side where there is room.
   const short = width < 22;
-  return html`<div class="dimension"><span>${name}</span><div class="track"><div class="span${short && " short"}" style="left:${fixed(Math.min(left, 100), 2)}%;width:${fixed(Math.min(width, 100), 2)}%"><span class="arrow l"></span><b>${text}</b><span class="arrow r"></span></div></div></div>`;
+  const place = short ? (left + width > 80 ? " short left" : " short") : "";
+  return html`<div class="dimension"><span>${name}</span><div class="track"><div class="span${place}" style="left:${fixed(Math.min(left, 100), 2)}%;width:${fixed(Math.min(width, 100), 2)}%"><span class="arrow l"></span><b>${text}</b><span class="arrow r"></span></div></div></div>`;
 }
 
 function keyFigures(report: CheckReport): Markup {
@@ -84,7 +86,7 @@ function keyFigures(report: CheckReport): Markup {
     figure("Parts per hour", fixed(cycle.partsPerHour, 1), `part ${cycle.variant}, nominal times`);
     figure(
       "Period, fastest to slowest",
-      `${fixed(cycle.fastest_s, 2)} to ${seconds(cycle.slowest_s)}`,
+      `${fixed(cycle.fastest_s, 1)} to ${fixed(cycle.slowest_s, 1)} s`,
       "every device and process at its shortest, at its longest time",
     );
     figure(

@@ -22,12 +22,3 @@ export const percent = (share: number): string => (Number.isFinite(share) ? `${f
 
 /** "1 error", "3 errors" */
 export const counted = (count: number, one: string, many = `${one}s`): string => `${count} ${count === 1 ? one : many}`;
-
-/** A step of 1, 2 or 5 times a power of ten that cuts `span` into at most `most` parts. */
-export function tidyStep(span: number, most: number): number {
-  if (!(span > 0)) return 1;
-  const rough = span / Math.max(1, most);
-  const power = 10 ** Math.floor(Math.log10(rough));
-  for (const factor of [1, 2, 5, 10]) if (factor * power >= rough * (1 - 1e-9)) return factor * power;
-  return 10 * power;
-}

@@ -67,7 +67,8 @@ export function plotsMarkup(data: CheckPageData, series: PageSeries): Markup {
         html`<div class="plot" data-joint="${i}" data-quantity="${k}" role="img" aria-label="${q.name} of ${labelOf(joint, i)} over time"><span class="at" aria-hidden="true"></span></div>`,
     )}`;
   });
-  return html`<div class="plots">${QUANTITIES.map(
+  return html`<p class="note">Time in s from the start of the stretch. Dashed: limits of the joint. Grey: standstills of more than 3 s, drawn shorter than they are.</p>
+<div class="plots">${QUANTITIES.map(
     (q) => html`<div class="col">${q.name}, ${unitsText(joints, q)}</div>`,
   )}${blocks}</div>
 <noscript><p class="note">The plots are drawn by a script in this page; scripts are switched off. The table holds the extremes.</p></noscript>
@@ -132,6 +133,37 @@ const DRAW = `"use strict";
     return Float64Array.from({ length: raw.length / 4 }, (_, i) => view.getFloat32(4 * i, true));
   };
   const time = floats(data.time);
+  // Motions are sampled densely, so a long step in time is a standstill: it is drawn as a narrow gap.
+  const STILL = 3;
+  const steps = Array.from(time, (t, i) => (i === 0 ? 0 : t - time[i - 1]));
+  const moving = steps.reduce((sum, dt) => sum + (dt > STILL ? 0 : dt), 0);
+  const gap = Math.max(0.03 * moving, 0.1);
+  const gaps = [];
+  const x = new Float64Array(time.length);
+  const stretches = [{ from: 0, to: 0 }];
+  for (let i = 1; i < time.length; i++) {
+    const still = steps[i] > STILL && moving > 0;
+    x[i] = x[i - 1] + (still ? gap : steps[i]);
+    if (still) {
+      gaps.push([x[i - 1], x[i]]);
+      stretches.push({ from: i, to: i });
+    } else stretches.at(-1).to = i;
+  }
+  const total = x.at(-1);
+  const ticksFor = (width) => {
+    const rough = (total / Math.max(2, width / 46)) || 1;
+    const power = 10 ** Math.floor(Math.log10(rough));
+    const step = [1, 2, 5, 10].map((f) => f * power).find((s) => s >= rough * 0.999);
+    const digits = Math.max(0, -Math.floor(Math.log10(step) + 1e-9));
+    const ticks = [];
+    for (const { from, to } of stretches) {
+      for (let k = Math.ceil(time[from] / step - 1e-9); k * step <= time[to] + 1e-9; k++) {
+        const at = x[from] + k * step - time[from];
+        if (ticks.length === 0 || at - ticks.at(-1).at > 0.6 * step) ticks.push({ at, text: (k * step).toFixed(digits) });
+      }
+    }
+    return ticks;
+  };
   const places = [...document.querySelectorAll(".plot")].map((place) => {
     const plot = data.plots[place.dataset.joint][place.dataset.quantity];
     return { place, at: place.querySelector(".at"), values: floats(plot.values), limits: plot.limits, unit: plot.unit };
@@ -159,13 +191,25 @@ const DRAW = `"use strict";
     const axis = { stroke: ink, grid: { stroke: grid, width: 1 }, ticks: { stroke: grid, size: 4, width: 1 }, font: "11px " + color("mono") };
     charts = places.map((p) => {
       const range = rangeOf(p);
+      const wide = width || p.place.clientWidth;
+      const ticks = ticksFor(wide - 52);
       return new uPlot({
-        width: width || p.place.clientWidth, height: 124, legend: { show: false }, padding: [12, 6, 0, 0],
+        width: wide, height: 124, legend: { show: false }, padding: [12, 6, 0, 0],
         cursor: { sync: { key: "time" }, y: false, points: { size: 6 }, drag: { x: false, y: false } },
         scales: { x: { time: false }, y: { range } },
-        axes: [{ ...axis, size: 22, gap: 2, space: 46 }, { ...axis, size: 46, gap: 3, space: 24 }],
+        axes: [{ ...axis, size: 22, gap: 2, splits: ticks.map((t) => t.at), values: ticks.map((t) => t.text) }, { ...axis, size: 46, gap: 3, space: 24 }],
         series: [{}, { stroke: curve, width: 1.5, points: { show: false } }],
         hooks: {
+          drawClear: [(u) => {
+            u.ctx.save();
+            u.ctx.fillStyle = grid;
+            u.ctx.globalAlpha = 0.45;
+            for (const [from, to] of gaps) {
+              const left = u.valToPos(from, "x", true);
+              u.ctx.fillRect(left, u.bbox.top, u.valToPos(to, "x", true) - left, u.bbox.height);
+            }
+            u.ctx.restore();
+          }],
           draw: [(u) => {
             u.ctx.save();
             u.ctx.strokeStyle = limit;
@@ -198,7 +242,7 @@ const DRAW = `"use strict";
             p.at.textContent = i == null ? "" : time[i].toFixed(2) + " s: " + p.values[i].toFixed(1) + " " + p.unit;
           }],
         },
-      }, [time, p.values], p.place);
+      }, [x, p.values], p.place);
     });
   };
   draw();

@@ -62,6 +62,7 @@ code,.id{font-family:var(--mono);font-size:13px;overflow-wrap:anywhere}
 .dimension .short::before,.dimension .short::after,.dimension .short .arrow{display:none}
 .dimension .short{background:var(--ink)}
 .dimension .short b{position:absolute;left:100%;background:none}
+.dimension .short.left b{left:auto;right:100%}
 .figures{display:grid;grid-template-columns:repeat(auto-fit,minmax(165px,1fr));gap:0 22px;margin:0}
 .figures div{border-top:1px solid var(--line);padding:8px 0}
 .figures dd{font:600 17px/1.4 var(--mono)}
@@ -81,6 +82,7 @@ code,.id{font-family:var(--mono);font-size:13px;overflow-wrap:anywhere}
 .chart text{font:12px var(--mono);fill:var(--muted)}
 .chart .grid{stroke:var(--line)}
 .chart .base{stroke:var(--line)}
+.chart .break{fill:var(--line);opacity:.35}
 .bar rect{fill:var(--bar);stroke:var(--panel)}
 .bar text{fill:var(--barInk)!important;font:12px var(--sans)!important}
 .bar.wait rect{fill:url(#hatch);stroke:var(--muted);stroke-dasharray:3 2}
@@ -97,6 +99,7 @@ code,.id{font-family:var(--mono);font-size:13px;overflow-wrap:anywhere}
 .key i{display:inline-block;width:26px;height:12px;margin-right:7px;vertical-align:-1px;border:1px solid var(--panel)}
 .key .k-bar{background:var(--bar)}
 .key .k-critical{background:var(--critical)}
+.key .k-break{background:var(--line);opacity:.5}
 .key .k-wait{border:1px dashed var(--muted);background:repeating-linear-gradient(135deg,var(--muted) 0 1px,transparent 1px 5px)}
 details{margin:10px 0 0}
 summary{cursor:pointer;color:var(--accent)}
