@@ -345,8 +345,10 @@ export class ParallelAxesSolver implements FamilySolver {
       const up = (far - reach) / (2 * links),
         down = (reach - near) / (2 * links);
       const sin2 = up * down;
-      if (sin2 < -slack) continue;
-      if (sin2 < 1e-10 || sin2 < slack) doubt = true;
+      // Near alignment q6 is uncertain by rounding over sin q5, and the place of the links' end with it.
+      const margin = a2 < 1e-8 && !free ? slack + 1e-14 / Math.sqrt(a2) : slack;
+      if (sin2 < -margin) continue;
+      if (sin2 < 1e-10 || sin2 < margin) doubt = true;
       const k = (reach - n3 - n4) / (2 * links);
       let side = sin2 > 0 ? Math.sqrt(sin2) : 0;
       const elbows = sin2 > 0 ? 2 : 1;
