@@ -48,10 +48,7 @@ function angles(p: number, r: number, k: number, scale: number, out: Float64Arra
   return 2;
 }
 
-/** Offsets in the scratch array of `solveCirclePair`. */
-export const PAIR_A = 0;
-export const PAIR_B = 4;
-export const PAIR_C = 8;
+// Places in the scratch array of `solveCirclePair`: A at 0, B at 4 (both by rows), c at 8, and:
 /** Four solutions of (cos x, sin x, cos y, sin y). */
 export const PAIR_OUT = 10;
 /** Set to 1 when two solutions nearly or quite coincide, or an angle is free. */
@@ -72,7 +69,7 @@ export type PairMode = "x-last" | "y-last" | "together";
 
 /**
  * Solves the pair.
- * @param s scratch of PAIR_SIZE: A at PAIR_A, B at PAIR_B, c at PAIR_C; solutions are written at PAIR_OUT
+ * @param s scratch of PAIR_SIZE: A at 0, B at 4, c at 8, slack at PAIR_SLACK; solutions are written at PAIR_OUT
  * @param nearly the row is only nearly zero: it is left out first, and the angles are then polished on the full equations
  * @param scale size of the coefficients, for deciding what is zero
  * @returns number of solutions, at most 4 (the two of one y, or of one x, are neighbours)

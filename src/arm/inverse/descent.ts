@@ -39,14 +39,36 @@ export class Descent {
     e[1] = goal[7]! - t[7]!;
     e[2] = goal[11]! - t[11]!;
     // Rotation D = R_goal·R_flangeᵀ as a rotation vector: axis part (sin) and trace (cos).
-    const d = (r: number, c: number) =>
-      goal[4 * r]! * t[4 * c]! + goal[4 * r + 1]! * t[4 * c + 1]! + goal[4 * r + 2]! * t[4 * c + 2]!;
-    const d00 = d(0, 0),
-      d11 = d(1, 1),
-      d22 = d(2, 2);
-    const x = 0.5 * (d(2, 1) - d(1, 2)),
-      y = 0.5 * (d(0, 2) - d(2, 0)),
-      z = 0.5 * (d(1, 0) - d(0, 1));
+    const g0 = goal[0]!,
+      g1 = goal[1]!,
+      g2 = goal[2]!,
+      g4 = goal[4]!,
+      g5 = goal[5]!,
+      g6 = goal[6]!,
+      g8 = goal[8]!,
+      g9 = goal[9]!,
+      g10 = goal[10]!;
+    const t0 = t[0]!,
+      t1 = t[1]!,
+      t2 = t[2]!,
+      t4 = t[4]!,
+      t5 = t[5]!,
+      t6 = t[6]!,
+      t8 = t[8]!,
+      t9 = t[9]!,
+      t10 = t[10]!;
+    const d01 = g0 * t4 + g1 * t5 + g2 * t6,
+      d02 = g0 * t8 + g1 * t9 + g2 * t10,
+      d10 = g4 * t0 + g5 * t1 + g6 * t2,
+      d12 = g4 * t8 + g5 * t9 + g6 * t10,
+      d20 = g8 * t0 + g9 * t1 + g10 * t2,
+      d21 = g8 * t4 + g9 * t5 + g10 * t6;
+    const d00 = g0 * t0 + g1 * t1 + g2 * t2,
+      d11 = g4 * t4 + g5 * t5 + g6 * t6,
+      d22 = g8 * t8 + g9 * t9 + g10 * t10;
+    const x = 0.5 * (d21 - d12),
+      y = 0.5 * (d02 - d20),
+      z = 0.5 * (d10 - d01);
     const s = Math.sqrt(x * x + y * y + z * z);
     const angle = Math.atan2(s, 0.5 * (d00 + d11 + d22 - 1));
     if (s > 1e-6 || angle < 1) {
@@ -55,14 +77,17 @@ export class Descent {
       e[4] = k * y;
       e[5] = k * z;
     } else {
-      // Half a turn: the axis from the diagonal of D.
+      // Half a turn: the axis from the diagonal of D, its signs from the sums across it.
       const ax = Math.sqrt(Math.max(0, 0.5 * (d00 + 1))),
         ay = Math.sqrt(Math.max(0, 0.5 * (d11 + 1))),
         az = Math.sqrt(Math.max(0, 0.5 * (d22 + 1)));
+      const xy = d01 + d10,
+        xz = d02 + d20,
+        yz = d12 + d21;
       const big = ax >= ay && ax >= az ? 0 : ay >= az ? 1 : 2;
-      e[3] = angle * (big === 0 || d(big, 0) + d(0, big) >= 0 ? ax : -ax);
-      e[4] = angle * (big === 1 || d(big, 1) + d(1, big) >= 0 ? ay : -ay);
-      e[5] = angle * (big === 2 || d(big, 2) + d(2, big) >= 0 ? az : -az);
+      e[3] = angle * (big === 0 || (big === 1 ? xy : xz) >= 0 ? ax : -ax);
+      e[4] = angle * (big === 1 || (big === 0 ? xy : yz) >= 0 ? ay : -ay);
+      e[5] = angle * (big === 2 || (big === 0 ? xz : yz) >= 0 ? az : -az);
     }
     const p2 = e[0]! * e[0]! + e[1]! * e[1]! + e[2]! * e[2]!;
     this.positionError = Math.sqrt(p2);

@@ -48,6 +48,13 @@ const nulls = [new Float64Array(12), new Float64Array(12)] as const;
 const mixed = new Float64Array(12);
 const products = new Float64Array(RIGHT);
 const rotation = new Float64Array(9);
+/** 1, cosine and sine of q3, q4, q5, and the five angles q1 to q5. */
+const f3 = Float64Array.of(1, 0, 0);
+const f4 = Float64Array.of(1, 0, 0);
+const f5 = Float64Array.of(1, 0, 0);
+const five = new Float64Array(5);
+/** Two (x, y) mixtures of the null vectors. */
+const mixtures = new Float64Array(4);
 
 export class Elimination {
   private readonly view: AxisReading;
@@ -137,10 +144,12 @@ export class Elimination {
     let n = this.take(q3, nulls[0], out, count);
     if (dimension === 2) {
       // Two solutions share q3: in the null space, a shift by one power of t4 (or t5) is a 2 x 2 matrix.
-      for (const byFifth of [false, true]) {
-        const roots = shiftRoots(byFifth);
-        for (let r = 0; r < roots.length && n < MAX_SEEDS; r += 2) {
-          for (let k = 0; k < 12; k++) mixed[k] = roots[r]! * nulls[0][k]! + roots[r + 1]! * nulls[1][k]!;
+      for (let shift = 0; shift < 2; shift++) {
+        const found = shiftRoots(shift === 1);
+        for (let r = 0; r < found; r++) {
+          const x = mixtures[2 * r]!,
+            y = mixtures[2 * r + 1]!;
+          for (let k = 0; k < 12; k++) mixed[k] = x * nulls[0][k]! + y * nulls[1][k]!;
           n = this.take(q3, mixed, out, n);
         }
       }
@@ -153,9 +162,9 @@ export class Elimination {
     const q4 = tangentAngle(v, 3, 9, 1),
       q5 = tangentAngle(v, 1, 12, 3);
     const { h } = this.view.axes;
-    const f3 = [1, Math.cos(q3), Math.sin(q3)],
-      f4 = [1, Math.cos(q4), Math.sin(q4)],
-      f5 = [1, Math.cos(q5), Math.sin(q5)];
+    setTurn(f3, q3);
+    setTurn(f4, q4);
+    setTurn(f5, q5);
     for (let r = RIGHT - 1; r >= 0; r--) {
       const row = r * WIDTH;
       let sum = 0;
@@ -169,14 +178,18 @@ export class Elimination {
     const q1 = Math.atan2(products[5]!, products[2]!),
       q2 = Math.atan2(products[1]!, products[0]!);
     if (Number.isNaN(q1) || Number.isNaN(q2) || Number.isNaN(q4) || Number.isNaN(q5)) return count;
-    const angles = [q1, q2, q3, q4, q5];
+    five[0] = q1;
+    five[1] = q2;
+    five[2] = q3;
+    five[3] = q4;
+    five[4] = q5;
     const at = 6 * count;
     const { joint } = this.view;
-    for (let i = 0; i < 5; i++) out[at + joint[i]!] = angles[i]!;
+    for (let i = 0; i < 5; i++) out[at + joint[i]!] = five[i]!;
     // R6 = (R1…R5)ᵀ·R_G is a turn about axis 6.
     const g = this.view.target;
     for (let r = 0; r < 3; r++) for (let k = 0; k < 3; k++) rotation[3 * r + k] = g[4 * r + k]!;
-    for (let i = 0; i < 5; i++) turnBack(h, 3 * i, angles[i]!, rotation);
+    for (let i = 0; i < 5; i++) turnBack(h, 3 * i, five[i]!, rotation);
     const hx = h[15]!,
       hy = h[16]!,
       hz = h[17]!;
@@ -186,6 +199,11 @@ export class Elimination {
     out[at + joint[5]!] = Math.atan2(sine, cosine);
     return count + 1;
   }
+}
+
+function setTurn(f: Float64Array, angle: number): void {
+  f[1] = Math.cos(angle);
+  f[2] = Math.sin(angle);
 }
 
 /** rotation ← R(h, angle)ᵀ·rotation. */
@@ -440,8 +458,8 @@ function tangentAngle(v: Float64Array, step: number, until: number, group: numbe
   return 2 * Math.atan2(cross >= 0 ? Math.sqrt(high) : -Math.sqrt(high), Math.sqrt(low));
 }
 
-/** Mixtures (x, y pairs) of the two null vectors that are products of powers, from the shift by one power of t4 or t5. */
-function shiftRoots(byFifth: boolean): number[] {
+/** Writes the mixtures of the two null vectors that are products of powers, from the shift by one power of t4 or t5; 0 or 2. */
+function shiftRoots(byFifth: boolean): number {
   const step = byFifth ? 1 : 3;
   let uu = 0,
     uv = 0,
@@ -465,7 +483,7 @@ function shiftRoots(byFifth: boolean): number[] {
     v1v += v1 * v;
   }
   const det = uu * vv - uv * uv;
-  if (!(det > 1e-14 * uu * vv)) return [];
+  if (!(det > 1e-14 * uu * vv)) return 0;
   // T = (U0ᵀU0)⁻¹·U0ᵀU1, columns for u and v.
   const t00 = (vv * u1u - uv * u1v) / det,
     t10 = (uu * u1v - uv * u1u) / det,
@@ -474,14 +492,15 @@ function shiftRoots(byFifth: boolean): number[] {
   const mean = 0.5 * (t00 + t11),
     half = 0.5 * (t00 - t11);
   const d = half * half + t01 * t10;
-  if (d < 0) return [];
-  const roots: number[] = [];
-  for (const r of [Math.sqrt(d), -Math.sqrt(d)]) {
-    const lambda = mean + r;
+  if (d < 0) return 0;
+  const root = Math.sqrt(d);
+  for (let r = 0; r < 2; r++) {
+    const lambda = r === 0 ? mean + root : mean - root;
     const a = t00 - lambda,
       b = t11 - lambda;
-    if (Math.abs(t01) + Math.abs(a) > Math.abs(t10) + Math.abs(b)) roots.push(-t01, a);
-    else roots.push(b, -t10);
+    const byRow = Math.abs(t01) + Math.abs(a) > Math.abs(t10) + Math.abs(b);
+    mixtures[2 * r] = byRow ? -t01 : b;
+    mixtures[2 * r + 1] = byRow ? a : -t10;
   }
-  return roots;
+  return 2;
 }

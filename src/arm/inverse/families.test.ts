@@ -104,6 +104,8 @@ const families: readonly [string, ReturnType<typeof run>[], RegExp, number][] = 
   ["axes 1 2 3 parallel", [run("parallel", 0, 3)], /^three parallel axes \(axes 1 2 3\)/, 8],
   ["axes 2 3 4 parallel", [run("parallel", 1, 3)], /^three parallel axes \(axes 2 3 4\)/, 8],
   ["axes 2 3 4 parallel, 5 6 intersect", [run("parallel", 1, 3), run("meeting", 4, 2)], /^three parallel axes/, 8],
+  ["axes 2 3 4 parallel, 5 6 parallel", [run("parallel", 1, 3), run("parallel", 4, 2)], /^three parallel axes/, 8],
+  ["axes 2 3 4 parallel, 1 2 intersect", [run("parallel", 1, 3), run("meeting", 0, 2)], /^three parallel axes/, 8],
   ["axes 3 4 5 parallel", [run("parallel", 2, 3)], /^three parallel axes \(axes 3 4 5\)/, 8],
   ["axes 3 4 5 parallel, 1 2 intersect", [run("parallel", 2, 3), run("meeting", 0, 2)], /^three parallel axes/, 8],
   ["axes 4 5 6 parallel", [run("parallel", 3, 3)], /^three parallel axes \(axes 4 5 6\)/, 8],
@@ -145,9 +147,15 @@ describe("joint tables with right angles, zero lengths and offsets, where severa
         theta: random() < 0.7 ? 0 : 3 * (2 * random() - 1),
       }));
       const arm = buildArm(describeDh("table", table));
-      if (isLame(arm, random)) continue;
+      const inverse = createInverse(arm);
+      if (inverse.method.includes("do not span six freedoms")) {
+        // Every pose it can take has a continuum of solutions; those answered meet the pose.
+        const pose = forwardKinematics(arm, [0.3, 0.5, -0.7, 0.9, 1.1, -1.3], identityPose());
+        expectSound(arm, pose, inverse.solve(pose, inverse.result()));
+        continue;
+      }
       tried++;
-      exercise(arm, createInverse(arm), random, 6, 0);
+      exercise(arm, inverse, random, 6, 0);
     }
     expect(tried).toBeGreaterThan(50);
   });
@@ -221,14 +229,4 @@ function randomArmOf(runs: ReturnType<typeof run>[]): Arm {
   const random = mulberry32(59);
   const axes: PlacedAxis[] = randomAxes(random, runs);
   return buildArm(describeAxes(axes, random));
-}
-
-/** Arms that cannot move in six directions anywhere, as random tables often cannot. */
-function isLame(arm: Arm, random: () => number): boolean {
-  const descent = new Descent(arm);
-  const q = Float64Array.from({ length: 6 }, () => Math.PI * (2 * random() - 1));
-  const pose = forwardKinematics(arm, q, identityPose());
-  for (const k of [3, 7, 11]) pose[k]! += 1e-4 * (2 * random() - 1);
-  const turned = Float64Array.from(q);
-  return descent.polish(pose, turned, 12) > 1e-12;
 }

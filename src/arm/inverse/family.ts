@@ -33,9 +33,9 @@ export const SMALL_ROW = 1e-5;
 const PI = Math.PI;
 const TWO_PI = 2 * Math.PI;
 
-/** The angle in (-π, π] that differs from `a` by full turns; |a| up to a few turns. */
+/** The angle in (-π, π] that differs from `a` by full turns. */
 export function wrap(a: number): number {
-  let x = a;
+  let x = a > 10 || a < -10 ? a - TWO_PI * Math.round(a / TWO_PI) : a;
   while (x > PI) x -= TWO_PI;
   while (x <= -PI) x += TWO_PI;
   return x;

@@ -107,6 +107,8 @@ export class NumericInverse implements InverseKinematics {
   constructor(
     private readonly arm: Arm,
     why: string,
+    /** Solutions come in continua (a joint too many): a spread of them is answered, not every one met. */
+    private readonly continuous: boolean,
   ) {
     this.method = `numeric, completeness not guaranteed (${why})`;
     this.descent = new Descent(arm);
@@ -130,8 +132,7 @@ export class NumericInverse implements InverseKinematics {
       if (!(descent.positionError <= EXACT && descent.rotationError <= EXACT)) continue;
       out.q.set(row, n * count);
       const kept = dropRepeats(arm, out.q, count + 1);
-      // A seventh joint leaves a continuum: every start ends at another solution, and a spread of them is enough.
-      if (n > 6 && kept > count && tooNear(arm, out.q, kept)) continue;
+      if (this.continuous && kept > count && tooNear(arm, out.q, kept)) continue;
       count = kept;
     }
     out.count = count;
@@ -143,7 +144,7 @@ export class NumericInverse implements InverseKinematics {
   }
 }
 
-/** Solutions of a redundant arm closer than this (rad) in every joint are not worth two rows. */
+/** Solutions of a continuum closer than this (rad) in every joint are not worth two rows. */
 const SPREAD = 0.3;
 
 function tooNear(arm: Arm, q: Float64Array, rows: number): boolean {
