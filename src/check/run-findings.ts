@@ -2,7 +2,6 @@
 import type { Arm } from "../arm/model.ts";
 import type { Cell } from "../cell/model.ts";
 import type { CycleProblem, CycleRun } from "../cycle/index.ts";
-import { toDegrees, toMm } from "../math/units.ts";
 import type { MotionFailure } from "../motion/index.ts";
 import type { VariantRuns } from "./cycle-report.ts";
 import type { FindingList } from "./findings.ts";
@@ -30,7 +29,7 @@ function addProblems(run: Run, when: string, findings: FindingList): void {
   for (const problem of run.problems) {
     const failure = failureOf(run, problem);
     const code = failure === undefined ? problem.code : failure.kind.replaceAll(" ", "-");
-    const message = failure === undefined ? problem.message : `${failure.message}${along(failure)}`;
+    const message = failure?.message ?? problem.message;
     const mend = failure?.mend ?? problem.mend;
     findings.add(code, problem.severity, problem.path, `${message}${when}`, mend, problem.stepId);
   }
@@ -43,9 +42,6 @@ function failureOf(run: Run, problem: CycleProblem): MotionFailure | undefined {
     if (!outcome.ok && steps[Math.min(outcome.step, steps.length - 1)]?.id === problem.stepId) return outcome.failure;
   return undefined;
 }
-
-const along = (failure: MotionFailure): string =>
-  failure.fraction > 0 && failure.fraction < 1 ? `, ${Math.round(100 * failure.fraction)} % along the motion` : "";
 
 /** Cautions about motions that can be made: close to a singularity, close to a torque limit, blends that had to shrink. */
 function addMotionCautions(cell: Cell, run: Run, findings: FindingList): void {
@@ -68,13 +64,15 @@ function addMotionCautions(cell: Cell, run: Run, findings: FindingList): void {
     if (near !== undefined && Math.abs(near.measure) < NEAR_SINGULAR) {
       const index = motion.segmentEnds.findIndex((end) => near.time <= end + 1e-9);
       const step = steps[Math.max(0, index)]!;
-      findings.add(
-        "near-singularity",
-        "caution",
-        step.path,
-        `${near.time.toFixed(2)} s into the motion the arm is close to its ${near.kind} singularity (measure ${Math.abs(near.measure).toFixed(3)}, 0 is singular)`,
-        "Small changes of the poses can make a straight line fail here; choose another branch or move the tool a little if the poses will be touched up.",
-      );
+      // A joint-interpolated motion runs through a singularity without harm; only the tool's own paths suffer there.
+      if (step.kind === "go" && step.by !== "joint")
+        findings.add(
+          "near-singularity",
+          "caution",
+          step.path,
+          `${near.time.toFixed(2)} s into the motion the arm is close to its ${near.kind} singularity (measure ${Math.abs(near.measure).toFixed(3)}, 0 is singular)`,
+          "Small changes of the poses can make a straight line fail here; choose another branch or move the tool a little if the poses will be touched up.",
+        );
     }
     const shares = motion.torqueShare ?? [];
     const worst = shares.reduce((best, share, i) => (share > shares[best]! ? i : best), 0);
@@ -141,7 +139,3 @@ export function addUnstatedLimits(cell: Cell, arm: Arm, findings: FindingList): 
       "State the masses, centres and inertias; without them a motion may ask for more torque than the arm has.",
     );
 }
-
-/** "120 mm", "12°" for cautions about room. */
-export const roomText = (rad: number, prismatic: boolean): string =>
-  prismatic ? `${toMm(rad).toFixed(1)} mm` : `${toDegrees(rad).toFixed(1)}°`;
