@@ -1,7 +1,8 @@
 import { describe, expect, test } from "vitest";
 import { audit, toolPoses } from "../../test/arms/audit.ts";
+import { describeDh } from "../../test/arms/describe.ts";
 import { mulberry32, randomDirection } from "../../test/arms/random.ts";
-import { benchTcp, limitedPuma, offsetWrist } from "../../test/arms/tending.ts";
+import { benchTcp, limitedPuma, offsetWrist, withLimits } from "../../test/arms/tending.ts";
 import { buildArm, createDynamics, forwardKinematics } from "../arm/index.ts";
 import type { Arm, Payload } from "../arm/model.ts";
 import { ContractError } from "../math/contract-error.ts";
@@ -357,6 +358,71 @@ describe.each([
       for (let i = 1; i < ends.length; i++) expect(ends[i]).toBeGreaterThanOrEqual(ends[i - 1]!);
       expect(ends.at(-1)).toBe(motion.duration);
     }
+  });
+});
+
+describe("arms of other than six joints", () => {
+  const right = Math.PI / 2;
+  const turning = { velocity: 3, acceleration: 15, jerk: 200, torque: free };
+  const limitsOf = (ranges: readonly number[]) => ranges.map((range) => ({ range, ...turning }));
+  const seen = (arm: Arm, motion: Motion, to: Pose) => {
+    const use = audit(arm, motion, unlimited, benchTcp);
+    expect(Math.max(use.velocity, use.acceleration)).toBeLessThan(1 + 1e-6);
+    expect(use.jerk).toBeLessThan(1 + 2e-3);
+    expect(distanceBetween(poseAt(arm, motion.end), to)).toBeLessThan(1e-9);
+    expect(angleBetween(poseAt(arm, motion.end), to)).toBeLessThan(1e-7);
+  };
+  // Two links in the plane, a slide down, a turn of the tool: it can do whatever keeps the tool upright.
+  const four = buildArm(
+    withLimits(
+      describeDh("four", [
+        { a: 0.4, alpha: 0, d: 0.3 },
+        { a: 0.3, alpha: Math.PI, d: 0 },
+        { a: 0, alpha: 0, d: 0, kind: "prismatic" },
+        { a: 0, alpha: 0, d: 0 },
+      ]),
+      limitsOf([2.5, 2.5, 0.3, 6]),
+    ),
+  );
+  const start = Float64Array.of(0.4, 0.9, 0.1, 0.3);
+
+  test("four joints run a line and a turn that keep the tool upright, rounded into a joint motion", () => {
+    const to = compose(shifted(poseAt(four, start), -0.1, 0.1, -0.05), rotationAbout([0, 0, 1], 0.5));
+    seen(four, motionOf(planMotion(request(four, start, [line(to)]))), to);
+    const home = Float64Array.of(0, 1, 0.05, 0);
+    const motion = motionOf(planMotion(request(four, start, [line(to, 0.03), joint(home)])));
+    expect(motion.blends![0]).toBeCloseTo(0.03, 6);
+    seen(four, motion, poseAt(four, home));
+  });
+  test("four joints cannot tilt the tool, and say that", () => {
+    const to = compose(shifted(poseAt(four, start), -0.1, 0.1, 0), rotationAbout([1, 0, 0], 0.2));
+    const outcome = planMotion(request(four, start, [line(to)]));
+    if (outcome.ok) throw new Error("planned");
+    expect(outcome.failure.kind).toBe("no solution");
+    expect(outcome.failure.message).toContain("cannot keep the orientation");
+    expect(outcome.failure.mend).toMatch(/misses by [\d.]+ mm and [\d.]+°/);
+  });
+  test("seven joints run lines and arcs, rounded", () => {
+    const arm = buildArm(
+      withLimits(
+        describeDh("seven", [
+          { a: 0, alpha: -right, d: 0.34 },
+          { a: 0, alpha: right, d: 0 },
+          { a: 0, alpha: right, d: 0.4 },
+          { a: 0, alpha: -right, d: 0 },
+          { a: 0, alpha: -right, d: 0.4 },
+          { a: 0, alpha: right, d: 0 },
+          { a: 0, alpha: 0, d: 0.12 },
+        ]),
+        limitsOf([3, 2, 3, 2, 3, 2, 3]),
+      ),
+    );
+    const q = Float64Array.of(0.3, 0.6, -0.4, -1.5, 0.5, 0.9, 0.2);
+    const from = poseAt(arm, q);
+    const [one, two] = [shifted(from, -0.1, 0, 0), shifted(from, -0.1, 0.1, 0.05)];
+    const motion = motionOf(planMotion(request(arm, q, [line(one, 0.02), arc(shifted(from, -0.1, 0.06, 0), two)])));
+    expect(motion.blends![0]).toBeGreaterThan(0.015);
+    seen(arm, motion, two);
   });
 });
 
