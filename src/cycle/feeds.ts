@@ -1,6 +1,10 @@
 /**
- * Nests that parts come from or leave by: a nest that the routines only take from is an infeed, filled again at once from
- * outside; one that they only free into (and no process works in) is an outfeed, emptied before the next part comes.
+ * What holders start with and what comes and goes by them, as the routines use them.
+ *
+ * - A nest that the routines only take from is an infeed, filled again at once from outside; one that they only free into
+ *   (and no process works in) is an outfeed, emptied before the next part comes.
+ * - A holder from which the same step takes parts whichever variant is run is filled with the variant being run, though the
+ *   file can state one part only. Where the step names another holder for each variant, what the file states is kept.
  */
 import type { Cell } from "../cell/model.ts";
 import type { ByVariant, Step } from "../cell/steps.ts";
@@ -8,19 +12,38 @@ import type { ByVariant, Step } from "../cell/steps.ts";
 export interface Feeds {
   readonly infeeds: ReadonlySet<string>;
   readonly outfeeds: ReadonlySet<string>;
+  /** What each holder has at the start; no entry: nothing. */
+  readonly starts: ReadonlyMap<string, Start>;
+}
+
+interface Start {
+  readonly part: string;
+  readonly stage: string;
 }
 
 export function feedsOf(cell: Cell, variant: string): Feeds {
   const taken = new Set<string>();
   const given = new Set<string>();
+  const shared = new Set<string>();
+  const resolve = (name: ByVariant, part: string) => name.variants.get(part) ?? name.default;
   const note = (set: Set<string>, name: ByVariant) => {
-    const holder = name.variants.get(variant) ?? name.default;
+    const holder = resolve(name, variant);
     if (holder !== undefined) set.add(holder);
   };
   const visit = (steps: readonly Step[]): void => {
     for (const step of steps) {
-      if (step.kind === "hold") note(taken, step.from);
-      else if (step.kind === "free") note(given, step.into);
+      if (step.kind === "hold") {
+        note(taken, step.from);
+        for (const holder of cell.holders.values()) {
+          const stated = holder.start?.part;
+          if (
+            stated !== undefined &&
+            resolve(step.from, variant) === holder.name &&
+            resolve(step.from, stated) === holder.name
+          )
+            shared.add(holder.name);
+        }
+      } else if (step.kind === "free") note(given, step.into);
       else if (step.kind === "each") visit(step.steps);
       else if (step.kind === "when") {
         visit(step.then);
@@ -31,7 +54,15 @@ export function feedsOf(cell: Cell, variant: string): Feeds {
   for (const routine of cell.routines.values()) visit(routine.steps);
   const worked = new Set([...cell.machines.values()].flatMap((m) => m.processes.map((p) => p.holder)));
   const nests = [...cell.holders.values()].filter((h) => h.kind === "nest" && !worked.has(h.name));
+  const starts = new Map<string, Start>();
+  const stages = cell.parts.get(variant)?.stages ?? [];
+  for (const { name, start } of cell.holders.values()) {
+    if (start === undefined) continue;
+    const stage = stages.find((s) => s.name === start.stage) ?? stages[0];
+    starts.set(name, shared.has(name) && stage !== undefined ? { part: variant, stage: stage.name } : start);
+  }
   return {
+    starts,
     infeeds: new Set(
       nests.filter((h) => h.start !== undefined && taken.has(h.name) && !given.has(h.name)).map((h) => h.name),
     ),

@@ -177,7 +177,7 @@ const cases: readonly Case[] = [
     "warning",
     "main[1]",
     "takes a part other from others while the routine runs for part",
-    [go("others"), hold("grip", "others"), dwell(0.5)],
+    [go("others"), hold("grip", takenFor({ part: "others", other: "raw" })), dwell(0.5)],
   ],
   [
     "moved-while-both-hold",
@@ -293,6 +293,10 @@ const cases: readonly Case[] = [
     [each(1e9, [when({ kind: "variant", part: "other" }, [dwell(1)])])],
   ],
 ];
+
+function takenFor(holders: Record<string, string>) {
+  return { variants: new Map(Object.entries(holders)) };
+}
 
 function slowLamp(): NonNullable<CellSpec["machines"]> {
   return [

@@ -17,7 +17,6 @@ export class Stock {
   readonly #places = new Map<string, (PartToken | undefined)[]>();
   readonly #grippers = new Map<string, InGripper>();
   readonly #rest = new Map<PartToken, { spot: Spot; time: number; pass: number }>();
-  readonly #starts = new Map<string, { readonly part: string; readonly stage: string }>();
   #held: ReadonlyMap<string, HeldPart> | undefined;
 
   readonly #feeds: Feeds;
@@ -26,7 +25,6 @@ export class Stock {
   constructor(cell: Cell, feeds: Feeds) {
     this.#feeds = feeds;
     for (const holder of cell.holders.values()) {
-      if (holder.start !== undefined) this.#starts.set(holder.name, holder.start);
       this.#places.set(
         holder.name,
         holder.places.map(() => this.#fresh(holder.name)),
@@ -51,7 +49,7 @@ export class Stock {
   }
 
   #fresh(holder: string): PartToken | undefined {
-    const start = this.#starts.get(holder);
+    const start = this.#feeds.starts.get(holder);
     return start && { id: this.#nextId++, part: start.part, stage: start.stage };
   }
 
