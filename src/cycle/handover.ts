@@ -42,7 +42,7 @@ export class Handover {
     this.#world = world;
     this.#devices = devices;
     for (const gripper of world.cell.tool.grippers.values()) {
-      const run = devices.get(gripper.device.name)!;
+      const run = this.#jaws(gripper.name);
       run.onArrive.push((move) => move.to === "closed" && this.#closed(gripper.name, move));
       run.onLeave.push((move) => move.from === "closed" && this.#opening(gripper.name, move));
     }
@@ -169,7 +169,11 @@ export class Handover {
   #checkClamped(holder: Holder, spot: Spot, stepId: string, token: PartToken): void {
     const clamp = this.#devices.get(holder.device ?? "");
     const clamps = clamp?.device.clamps;
-    if (clamp === undefined || clamps === undefined || clamp.at === clamps) return;
+    if (clamp === undefined || clamps === undefined) return;
+    if (clamp.at === clamps) {
+      this.#reliesOn(clamp);
+      return;
+    }
     if (this.#world.stock.gripperOf(token) !== undefined) return;
     if (clamp.target === clamps) {
       const since = this.#world.queue.now - clamp.states.at(-1)!.time;
@@ -190,10 +194,15 @@ export class Handover {
     holder.places.forEach((_, place) => {
       const spot = { holder: holder.name, place };
       const token = this.#world.stock.at(spot);
-      if (token === undefined || this.#world.stock.gripperOf(token) !== undefined) return;
+      if (token === undefined) return;
+      const holding = this.#world.stock.gripperOf(token);
+      if (holding !== undefined) {
+        this.#reliesOn(this.#jaws(holding));
+        return;
+      }
       for (const [gripper, order] of this.#holds) {
         if (order.spot.holder !== holder.name || order.spot.place !== place) continue;
-        const run = this.#devices.get(this.#world.cell.tool.grippers.get(gripper)!.device.name)!;
+        const run = this.#jaws(gripper);
         this.#say("unclamped-before-held", "error", move.stepId, holder.name, {
           message: `${move.device.device.name} opens while ${gripper} is still closing on the part (it takes up to ${inSeconds(run.worst("closed"))}): nothing holds it.`,
           mend: `Wait for ${gripper}: its feedback, or a dwell of at least ${inSeconds(run.worst("closed"))}, before opening.`,
@@ -227,6 +236,15 @@ export class Handover {
     const spot = { holder: armAt.holder, place: armAt.place };
     stock.put(spot, token);
     this.#open.set(token, { gripper: armAt.gripper, spot, start: queue.now });
+  }
+
+  #jaws(gripper: string): DeviceRun {
+    return this.#devices.get(this.#world.cell.tool.grippers.get(gripper)!.device.name)!;
+  }
+
+  /** What happens now is right only because the device has arrived, whether or not anything waited for it. */
+  #reliesOn(run: DeviceRun): void {
+    if (run.lastMove !== undefined) this.#world.log.reliedOn(2 * run.lastMove + 1, this.#world.queue.now);
   }
 
   #checkPlace(spot: Spot, stepId: string, code: string, what: string): void {

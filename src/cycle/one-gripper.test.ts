@@ -193,6 +193,19 @@ describe("one gripper, lathe with door and toggling chuck", () => {
     expect(bars(nominal, "lathe.turning")[0]).toEqual(["lathe.turning", 7.82, 19.82]);
   });
 
+  it("gives movements that nothing waits for the time that is left of their dwell", () => {
+    const slacks = (lane: string) => nominal.activities.filter((a) => a.lane === lane).map((a) => round(a.slack));
+    // Closed at 1.3, relied on when the arm moves at 1.5; open 5.11, 5.31; closed 22.64, chuck opens 22.84; open 25.94, 26.14.
+    expect(slacks("grip").slice(0, 4)).toEqual([0.2, 0.2, 0.2, 0.2]);
+    // Closed at 4.51, part freed at 4.81; open at 23.34, the arm moves at 23.64.
+    expect(slacks("lathe.chuck").slice(0, 2)).toEqual([0.3, 0.3]);
+    // Opens for load[2] in pass 0, which waits for it; everything waits for turning.
+    expect(slacks("lathe.door").slice(0, 3)).toEqual([0, 0, 0]);
+    expect(slacks("lathe.turning")).toEqual([0, 0, 0, 0, 0]);
+    const chuck = nominal.activities.find((a) => a.lane === "lathe.chuck")!;
+    expect(chuck.critical).toBe(false);
+  });
+
   it("has the steady period, shares and use computed by hand", () => {
     expect(nominal.outcome).toBe("complete");
     expect(nominal.problems).toEqual([]);

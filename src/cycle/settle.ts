@@ -98,7 +98,8 @@ export class SettleWatch {
       const matters = moves && (unsure.jaws || unsure.device === this.#atClamp());
       if (matters && unsure.activity !== undefined) this.#world.log.reliedOn(2 * unsure.activity + 1, now);
       if (moves) unsure.fresh = false;
-      if (settled) return false;
+      // Kept until the arm moves, which relies on it.
+      if (settled) return !moves && (unsure.jaws || unsure.device === this.#atClamp());
       if (unsure.dwellId !== undefined) this.#tooShort(unsure, elapsed, unsure.dwellId);
       else if (matters) this.#missing(unsure, elapsed);
       else return true;
