@@ -4,8 +4,10 @@ import { chmodSync, existsSync, mkdtempSync, readdirSync, readFileSync, rmSync, 
 import { tmpdir } from "node:os";
 import { join } from "node:path";
 import { setTimeout as pause } from "node:timers/promises";
+import { pathToFileURL } from "node:url";
 import { afterAll, beforeAll, describe, expect, inject, it } from "vitest";
 import type { CheckReport } from "../../src/check/index.ts";
+import { startBrowser, withoutBrowser } from "./browser.ts";
 import { type Ended, ended, root, run, start } from "./program.ts";
 
 const CELL = join(root, "test", "cells", "small-lathe.yaml");
@@ -64,7 +66,7 @@ describe("check", () => {
     expect(stdout).toMatch(/^FEASIBLE {2}Small lathe cell\nOne part every [\d.]+ s, [\d.]+ parts per hour\. 0 errors/);
     expect(stdout).toMatch(/\nSteps\nstep .* limited by\n/);
     expect(stdout).toMatch(/pick\[2\] .*line to raw-tray .*tool speed \d+ %/);
-    expect(stdout).toMatch(/\nlathe\.turning +.*━{10}/);
+    expect(stdout).toMatch(/\nlathe\.turning +.*━{6}/);
     expect(stdout).toMatch(/\nCautions \(\d+\)\n {2}[a-z-]+ {2}.*small-lathe\.yaml:\d+:\d+/);
     expect(stdout).not.toContain("\u001b");
   });
@@ -94,7 +96,7 @@ describe("check", () => {
   it("is the same every time, and draws with plain characters on request", async () => {
     const { stdout } = await run(["check", CELL, "--ascii"]);
     expect(stdout.split("\n").filter((line) => /[┣━┅■├─┄□]/.test(line))).toEqual([]);
-    expect(stdout).toMatch(/\nlathe\.turning +.*={10}/);
+    expect(stdout).toMatch(/\nlathe\.turning +.*={6}/);
     const words = (text: string) => text.match(/[\w.-]+/g)!.filter((word) => !/^[-.o]+$/.test(word));
     expect(words(stdout)).toEqual(words(forPeople.stdout));
   });
@@ -131,6 +133,36 @@ describe("check --html", () => {
     const { stderr, status } = await run(["check", CELL, "--html", join(closed, "page.html")]);
     expect(status).toBe(2);
     expect(stderr).toContain("permission denied");
+  });
+});
+
+describe.skipIf(withoutBrowser !== undefined)(`the written page ${withoutBrowser ?? ""}`, () => {
+  it("opens in a browser with every plot drawn and every step named", async () => {
+    const browser = await startBrowser();
+    try {
+      const view = await browser.newPage({ viewport: { width: 1280, height: 900 } });
+      const troubles: string[] = [];
+      view.on("console", (message) => troubles.push(message.text()));
+      view.on("pageerror", (error) => troubles.push(error.message));
+      await view.goto(pathToFileURL(page).href);
+      const { plots, filled } = await view.evaluate(() => {
+        const canvases = [...document.querySelectorAll("canvas")];
+        const isFilled = (canvas: HTMLCanvasElement) =>
+          canvas
+            .getContext("2d")!
+            .getImageData(0, 0, canvas.width, canvas.height)
+            .data.some((value) => value > 0);
+        return { plots: canvases.length, filled: canvases.filter(isFilled).length };
+      });
+      // Position, velocity and acceleration of six joints.
+      expect({ plots, filled }).toEqual({ plots: 18, filled: 18 });
+      const ids = await view.locator("section tbody th.id").allTextContents();
+      for (const step of report.cycle!.steps) expect(ids).toContain(step.id);
+      expect(await view.evaluate(() => document.documentElement.scrollWidth)).toBeLessThanOrEqual(1280);
+      expect(troubles).toEqual([]);
+    } finally {
+      await browser.close();
+    }
   });
 });
 
@@ -208,6 +240,27 @@ describe.skipIf(!existsSync("/usr/bin/script"))("colours (on a terminal made by 
   });
 });
 
+describe.skipIf(!existsSync("/usr/bin/script"))("progress (on a terminal made by /usr/bin/script)", () => {
+  it("is shown for long work on the terminal, taken away again, and never put into the output", async () => {
+    const output = join(folder, "piped.json");
+    const command = `${process.execPath} ${inject("program")} check ${CELL} --json > ${output}`;
+    const { CI: _, ...env } = process.env;
+    const child = spawn("script", ["--quiet", "--return", "--command", command, "/dev/null"], {
+      env: { ...env, TERM: "xterm-256color" },
+    });
+    child.stdin.end();
+    const { stdout, status } = await ended(child);
+    expect(status).toBe(0);
+    expect(JSON.parse(readFileSync(output, "utf8"))).toEqual(report);
+    // Loading alone takes longer than the bar's patience on any machine of today; if not, there is nothing to see.
+    if (stdout !== "") {
+      expect(stdout).toMatch(/[#-]{30} \d+ %/);
+      // The cursor, hidden while the bar moves, is shown again.
+      expect(stdout.lastIndexOf("\u001b[?25h")).toBeGreaterThan(stdout.lastIndexOf("\u001b[?25l"));
+    }
+  });
+});
+
 describe("being stopped", () => {
   it.each(["SIGINT", "SIGTERM"] as const)(
     "by %s in the middle of work ends with status 3 and leaves no file",
@@ -227,6 +280,21 @@ describe("being stopped", () => {
       expect(readFileSync(page, "utf8")).toBe("old");
     },
   );
+
+  it("by a bug says so in one line, with the stack only on request", async () => {
+    // A fault from outside, thrown while the program waits for input.
+    const fault = "data:text/javascript,setTimeout(() => { throw new TypeError('x is not a bolt') }, 400).unref()";
+    const failing = (env: Readonly<Record<string, string>>) => {
+      const child = start(["fk", "--arm", CELL], { env: { NODE_OPTIONS: `--import "${fault}"`, ...env } });
+      return ended(child);
+    };
+    const [plain, debug] = await Promise.all([failing({}), failing({ MILLHAND_DEBUG: "1" })]);
+    const message =
+      "millhand: this is a bug, please report it with the cell file and the command (TypeError: x is not a bolt)\n";
+    expect(plain).toEqual({ stdout: "", stderr: message, status: 2 });
+    expect(debug.stderr.startsWith(`${message}TypeError: x is not a bolt\n    at `)).toBe(true);
+    expect(debug.status).toBe(2);
+  });
 
   it("by the reader of its output going away ends quietly", async () => {
     for (const args of [["cycle", CELL, "--json"], ["schema"]]) {
