@@ -14,7 +14,7 @@ import {
 } from "./written.ts";
 
 const MOST_FILES = 64;
-const MOST_TEXT = 8_000_000;
+const MOST_TEXT = 2_000_000;
 
 /** Sections whose entries are joined one by one; the others may stand in one file only. */
 const JOINED = new Set(["parts", "machines", "signals", "poses", "routines"]);
@@ -76,8 +76,8 @@ export function gather(entry: string, source: CellSource, log: IssueLog): Gather
       log.add(
         "too-large",
         here,
-        "more than 8 million characters in all files",
-        "at most 8 million",
+        "more than 2 million characters in all files",
+        "at most 2 million",
         "Check that the right files are included.",
       );
       return;
@@ -213,7 +213,7 @@ function unreadable(problem: "missing" | "unreadable" | "outside" | "too large",
       return {
         code: "too-large",
         found: `${shown}: ${printable(detail, 60)}`,
-        expected: "a text of at most 2 million characters",
+        expected: "a text of at most 500000 characters",
         mend: "Check that this is the right file.",
       };
     default:

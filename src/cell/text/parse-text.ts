@@ -1,19 +1,18 @@
 /** Text of one file to what is written in it. Never throws, whatever the text. */
-import { isAlias, isMap, isScalar, isSeq, parseDocument } from "yaml";
+import { isAlias, isMap, isScalar, isSeq } from "yaml";
+import { composeText } from "./compose-text.ts";
 import { didYouMean } from "./did-you-mean.ts";
 import type { IssueLog } from "./issue-log.ts";
 import { syntaxMessage } from "./syntax-messages.ts";
 import { type Path, pathText, printable, type SourceText, type Written, type WrittenEntry } from "./written.ts";
 
 /** Largest text of one file, characters. */
-export const LARGEST_TEXT = 2_000_000;
+const LARGEST_TEXT = 500_000;
 /** Deepest nesting of maps and lists. */
-export const DEEPEST = 60;
+const DEEPEST = 60;
 /** Most values in one file, aliases written out. */
-export const MOST_VALUES = 100_000;
+const MOST_VALUES = 100_000;
 const MOST_SYNTAX_ISSUES = 20;
-/** Brackets open at once before the text is given up unparsed: beyond this the parser's recursion is at risk. */
-const DEEPEST_BRACKETS = 400;
 
 /**
  * Parses YAML 1.2 or JSON. Scalars stay text (failsafe schema), keys are text, aliases are written out.
@@ -36,12 +35,11 @@ export function parseText(text: string, name: string, order: number, log: IssueL
   const at = (start: number) => ({ source, start, path: [] as Path });
 
   if (body.length > LARGEST_TEXT) {
-    const millions = (body.length / 1e6).toFixed(1);
     log.add(
       "too-large",
       at(0),
-      `${millions} million characters`,
-      "at most 2 million",
+      `${body.length} characters`,
+      `at most ${LARGEST_TEXT}`,
       "A cell file is text written by hand: check that this is the right file, or split it with include.",
     );
     return undefined;
@@ -57,40 +55,30 @@ export function parseText(text: string, name: string, order: number, log: IssueL
     );
     return undefined;
   }
-  const deep = tooManyBrackets(body);
-  if (deep >= 0) {
-    return tooDeep(log, at(deep));
-  }
-
-  let document: ReturnType<typeof parseDocument>;
-  try {
-    document = parseDocument(body, {
-      schema: "failsafe",
-      version: "1.2",
-      uniqueKeys: false,
-      prettyErrors: false,
-      logLevel: "error",
-      strict: true,
-    });
-  } catch (error) {
-    if (error instanceof RangeError) return tooDeep(log, at(0));
+  const composed = composeText(body);
+  if ("problem" in composed) {
+    if (composed.problem === "too deep") return tooDeep(log, at(composed.at));
     log.add(
-      "syntax",
-      at(0),
-      "a text that cannot be parsed",
-      "well-formed YAML or JSON",
-      "Check quotes, brackets and indentation.",
+      "too-many-values",
+      at(composed.at),
+      "far more than a cell file holds",
+      "fewer words and signs",
+      "Check that this is the right file.",
     );
     return undefined;
   }
-
+  const { document, second } = composed;
   const troubles = [...document.errors, ...document.warnings];
   for (const { code, pos } of troubles.slice(0, MOST_SYNTAX_ISSUES)) {
     const start = Math.min(pos[0], body.length);
     const { expected, mend } = syntaxMessage(code);
     log.add(code === "TAB_AS_INDENT" ? "tab" : "syntax", at(start), excerpt(body, start), expected, mend);
   }
-  if (troubles.length > 0) return undefined;
+  if (second !== undefined) {
+    const { expected, mend } = syntaxMessage("MULTIPLE_DOCS");
+    log.add("syntax", at(second), excerpt(body, second), expected, mend);
+  }
+  if (troubles.length > 0 || second !== undefined) return undefined;
 
   return write(document.contents, source, body, log);
 }
@@ -269,18 +257,6 @@ function firstOddCharacter(text: string): number {
   for (let i = 0; i < text.length; i++) {
     const code = text.charCodeAt(i);
     if (code < 32 ? code !== 9 && code !== 10 && code !== 13 : code === 0xfffd || code === 0x7f) return i;
-  }
-  return -1;
-}
-
-/** Offset at which too many brackets are open, -1 when never. Quotes are not looked at: no real file comes near. */
-function tooManyBrackets(text: string): number {
-  let open = 0;
-  for (let i = 0; i < text.length; i++) {
-    const code = text.charCodeAt(i);
-    if (code === 0x5b || code === 0x7b) {
-      if (++open > DEEPEST_BRACKETS) return i;
-    } else if ((code === 0x5d || code === 0x7d) && open > 0) open--;
   }
   return -1;
 }

@@ -65,7 +65,8 @@ describe("one file", () => {
     ["closed brackets", `cell: ${"[".repeat(300)}${"]".repeat(300)}`],
     ["braces", `cell: ${"{a: ".repeat(5_000)}`],
     ["dashes", "- ".repeat(20_000)],
-    ["indentation", Array.from({ length: 1500 }, (_, i) => `${" ".repeat(i)}a:`).join("\n")],
+    ["question marks", "? ".repeat(100_000)],
+    ["indentation", Array.from({ length: 900 }, (_, i) => `${" ".repeat(i)}a:`).join("\n")],
   ])("gives up deep nesting of %s", (_what, text) => {
     expect(one(text).join()).toMatch(/too-deep|syntax/);
   });
@@ -73,6 +74,19 @@ describe("one file", () => {
   it("refuses 10 MB of rubbish at once", () => {
     expect(one("x".repeat(10_000_000))).toEqual(["too-large cell.yaml:1:1"]);
     expect(one("key: value\n".repeat(1_000_000))).toEqual(["too-large cell.yaml:1:1"]);
+  });
+
+  // Each of these is below the largest size and took the parser seconds and gigabytes before it was bounded.
+  it.each([
+    ["braces", "{}"],
+    ["quotes", '"'],
+    ["list entries", "- *a\n"],
+    ["keys", "a: b\n"],
+    ["tags", "! "],
+    ["line ends", "\n"],
+    ["directives", "%A b\n"],
+  ])("refuses 400 kB of %s before composing it", (_what, unit) => {
+    expect(one(unit.repeat(400_000 / unit.length))[0]).toContain("too-many-values");
   });
 
   it("lists a hundred issues of a text with thousands", () => {
