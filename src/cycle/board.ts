@@ -154,7 +154,7 @@ export class SignalBoard {
   }
 }
 
-export function test(condition: SignalCondition, levelOf: (signal: string) => boolean): boolean {
+function test(condition: SignalCondition, levelOf: (signal: string) => boolean): boolean {
   switch (condition.kind) {
     case "signal":
       return levelOf(condition.signal) === condition.is;

@@ -276,7 +276,7 @@ export class Handover {
 }
 
 /** "raw-tray place 3" (counted from 1), or the holder's name when it has one place. */
-export function spotName(world: World, spot: Spot): string {
+function spotName(world: World, spot: Spot): string {
   const holder = world.cell.holders.get(spot.holder);
   return holder === undefined || holder.places.length === 1 ? spot.holder : `${spot.holder} place ${spot.place + 1}`;
 }

@@ -3,7 +3,6 @@
  * period, the critical path and the problems that a run shows. Ignores faults, stops and restarts: those belong to the proof.
  */
 export { type CycleBar, type CycleChart, type CycleChartLane, cycleChart } from "./chart.ts";
-export { timeAt } from "./pace.ts";
 export type {
   Completion,
   CycleBound,

@@ -143,7 +143,7 @@ export interface StepSlack {
   readonly max_s: Seconds;
   /** Least time by which one activity of it could last longer without lengthening the run. */
   readonly run_s: Seconds;
-  /** Time by which it could last longer in every pass without lengthening the period; Infinity when nothing ever waits for it. */
+  /** Time by which it could last longer in every pass without lengthening the period; that of the run for steps outside the steady passes. */
   readonly steady_s: Seconds;
 }
 

@@ -39,7 +39,7 @@ const STARTS = 8;
  * By how much each step could last longer in every pass without lengthening the period: from the end of the step's
  * activity in one steady pass the longest path is followed to its return in each of the next passes; the time by which
  * the return comes later than that path asks for is the slack of that way round, and the least over all ways counts.
- * Infinity: the step never delays its own return. Steps that do not run in steady passes have no entry.
+ * Steps that do not run in two steady passes have no entry.
  */
 export function steadySlack(
   arm: readonly Draft[],

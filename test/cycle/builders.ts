@@ -16,7 +16,7 @@ import type { ByVariant, Condition, Routine, SignalCondition, Step, Target } fro
 import type { MoveContext, MoveOutcome, Mover } from "../../src/cycle/types.ts";
 import { identityPose } from "../../src/math/pose.ts";
 
-export const named = (name: string): ByVariant => ({ default: name, variants: new Map() });
+const named = (name: string): ByVariant => ({ default: name, variants: new Map() });
 export const range = (min: number, max = min): TimeRange => ({ min, max });
 
 /** Steps in short; ids and paths are given when the routine is built. */
@@ -118,7 +118,7 @@ export interface DeviceSpec {
   clamps?: string;
 }
 
-export function device(spec: DeviceSpec, machine?: string): Device {
+function device(spec: DeviceSpec, machine?: string): Device {
   const positions = spec.positions ?? ["open", "closed"];
   const time = new Map(
     positions.map((p) => [
