@@ -37,7 +37,7 @@ export function checkText(report: CheckReport, chart: PageChart | undefined, lay
 export const heading = (text: string, colors: Colors): string => colors.bold(clean(text));
 
 /** "2 errors, 1 warning and 3 cautions" */
-export function countsOf(findings: readonly Finding[]): string {
+function countsOf(findings: readonly Finding[]): string {
   const of = (severity: Severity) => findings.filter((f) => f.severity === severity).length;
   return `${counted(of("error"), "error")}, ${counted(of("warning"), "warning")} and ${counted(of("caution"), "caution")}`;
 }
@@ -158,7 +158,7 @@ function gripText(grip: GripReport): string {
   const available =
     grip.available_N === null ? "available force not stated" : `${fixed(grip.available_N, 1)} N available`;
   const needed = grip.needed_N === null ? "needed force not known" : `${fixed(grip.needed_N, 1)} N per jaw needed`;
-  return `${grip.gripper} on ${grip.part} (${grip.grip}): ${needed} at ${fixed(grip.acceleration_mps2, 1)} m/s², ${available}`;
+  return `${grip.gripper} on ${grip.part} (${grip.grip}): ${needed} at ${fixed(grip.acceleration_mps2, 1)} m/s², ${available}${grip.cautions.map((c) => `; ${c}`).join("")}`;
 }
 
 function stepLines(cycle: CycleReport, colors: Colors, layout: Layout): string[] {

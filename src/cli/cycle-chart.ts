@@ -33,7 +33,7 @@ const ASCII = {
 };
 
 /** Names of the lanes: the arm first, the others in order of first use. */
-export function lanesOf(activities: readonly PageActivity[]): string[] {
+function lanesOf(activities: readonly PageActivity[]): string[] {
   const lanes = new Set<string>(activities.some((a) => a.lane === "arm") ? ["arm"] : []);
   for (const activity of activities) lanes.add(activity.lane);
   return [...lanes];

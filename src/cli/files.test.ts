@@ -1,4 +1,13 @@
-import { mkdirSync, mkdtempSync, readdirSync, readFileSync, rmSync, symlinkSync, writeFileSync } from "node:fs";
+import {
+  lstatSync,
+  mkdirSync,
+  mkdtempSync,
+  readdirSync,
+  readFileSync,
+  rmSync,
+  symlinkSync,
+  writeFileSync,
+} from "node:fs";
 import { tmpdir } from "node:os";
 import { join } from "node:path";
 import { afterEach, beforeEach, describe, expect, it } from "vitest";
@@ -84,6 +93,20 @@ describe("writing a file whole", () => {
     claimFile(join(home, "a.html")).discard();
     claimFile(join(home, "b.html"));
     discardUnfinished();
+    expect(readdirSync(home)).toEqual([]);
+  });
+
+  it("replaces the file that a link leads to, not the link", () => {
+    writeFileSync(join(home, "real.html"), "old");
+    symlinkSync(join(home, "real.html"), join(home, "link.html"));
+    claimFile(join(home, "link.html")).finish("new");
+    expect(readFileSync(join(home, "real.html"), "utf8")).toBe("new");
+    expect(lstatSync(join(home, "link.html")).isSymbolicLink()).toBe(true);
+  });
+
+  it("does not write over cell files, folders and devices", () => {
+    expect(() => claimFile(join(home, "cell.yaml"))).toThrow(/ends in \.html/);
+    expect(() => claimFile("/dev/null")).toThrow(/not a regular file/);
     expect(readdirSync(home)).toEqual([]);
   });
 

@@ -2,7 +2,7 @@
  * Writes a file whole or not at all: the text goes to a temporary file beside the target, which then takes its name.
  * Whatever stops the process in between, the old file stays as it was and `discardUnfinished` removes the temporary one.
  */
-import { closeSync, fsyncSync, openSync, renameSync, statSync, unlinkSync, writeFileSync } from "node:fs";
+import { closeSync, fsyncSync, openSync, realpathSync, renameSync, statSync, unlinkSync, writeFileSync } from "node:fs";
 import { basename, dirname, join, resolve } from "node:path";
 import { UnusableInput } from "./exit-status.ts";
 
@@ -16,11 +16,18 @@ export interface WholeFile {
   discard(): void;
 }
 
-/** Claims a place for a file before long work starts. @throws UnusableInput when nothing can be written there */
+/** Endings of files that people write by hand; a mistyped option must not cost them one. */
+const WRITTEN_BY_HAND = /\.(ya?ml|json|jsonl|urdf|xml)$/i;
+
+/**
+ * Claims a place for a file before long work starts. A link is followed: the file it leads to is replaced.
+ * @throws UnusableInput when nothing can be written there
+ */
 export function claimFile(path: string): WholeFile {
-  const target = resolve(path);
   if (path.trim() === "") throw new UnusableInput("cannot write the page: the file name is empty");
-  if (isDirectory(target)) throw new UnusableInput(`cannot write ${path}: it is a folder; name a file in it`);
+  if (WRITTEN_BY_HAND.test(path))
+    throw new UnusableInput(`will not write a page to ${path}: give it a name that ends in .html`);
+  const target = existing(path) ?? resolve(path);
   const temporary = join(dirname(target), `.${basename(target)}.${process.pid}.unfinished`);
   let handle: number;
   try {
@@ -66,12 +73,18 @@ export function discardUnfinished(): void {
   unfinished.clear();
 }
 
-function isDirectory(path: string): boolean {
+/** Real path of a file that is there; undefined when there is none. @throws UnusableInput for what is no regular file */
+function existing(path: string): string | undefined {
+  let real: string;
   try {
-    return statSync(path).isDirectory();
+    real = realpathSync(path);
   } catch {
-    return false;
+    return undefined;
   }
+  const facts = statSync(real);
+  if (facts.isDirectory()) throw new UnusableInput(`cannot write ${path}: it is a folder; name a file in it`);
+  if (!facts.isFile()) throw new UnusableInput(`cannot write ${path}: it is not a regular file`);
+  return real;
 }
 
 /** Why a file system call failed, in words. */

@@ -164,7 +164,7 @@ export const SAMPLE_JOINTS: readonly PageJoint[] = [
 ];
 
 /** q = a(1 − cos ωt) with each joint's own a and ω, from 40 s to 60 s in steps of 0.02 s. */
-export function sampleSeries(): PageSeries {
+function sampleSeries(): PageSeries {
   const n = SAMPLE_JOINTS.length;
   const count = 1001;
   const series = {
