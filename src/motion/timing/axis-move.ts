@@ -22,7 +22,7 @@ import { jerkProfile, type Profile } from "./profile.ts";
 
 /** Why an axis problem has no solution at all. */
 export type AxisRefusal = {
-  /** Which end cannot be used: it breaks a limit, or cannot help breaking the speed limit just after (before) it. */
+  /** Which end cannot be used: it breaks a limit, or the speed limit cannot be kept just after it (or just before the end). */
   readonly end: "start" | "end";
   readonly what: "velocity" | "acceleration" | "unavoidable velocity";
   readonly value: number;
@@ -64,13 +64,15 @@ export function prepareAxis(
   const J = limits.jerk;
   const after = v0 + (a0 * Math.abs(a0)) / (2 * J);
   const before = v1 - (a1 * Math.abs(a1)) / (2 * J);
+  const beyond = v1 + (a1 * Math.abs(a1)) / (2 * J);
   const refusal =
     excess("start", "velocity", v0, limits.velocity) ??
     excess("start", "acceleration", a0, limits.acceleration) ??
     excess("start", "unavoidable velocity", after, limits.velocity) ??
     excess("end", "velocity", v1, limits.velocity) ??
     excess("end", "acceleration", a1, limits.acceleration) ??
-    excess("end", "unavoidable velocity", before, limits.velocity);
+    excess("end", "unavoidable velocity", before, limits.velocity) ??
+    excess("end", "unavoidable velocity", beyond, limits.velocity);
   if (refusal) return { ok: false, refusal };
   // Infinite limits are replaced by values that cannot be reached; rounding excess at the ends is let in.
   const distance = Math.abs(ends.p1 - ends.p0);
@@ -129,26 +131,34 @@ function parameterAt(family: ExtremalFamily, time: number, from: number, to: num
  * Smallest reachable time that is not below `atLeast` (s). Always exists.
  */
 export function nextReachableTime(move: AxisMove, atLeast: number): ReachableTime {
-  const lens = move.up.lens;
-  if (lens && move.down.lens) {
-    const found = nextInPart(move, atLeast, lens, move.down.lens);
-    if (found) return found;
-  }
-  return nextInPart(
-    move,
-    atLeast,
-    { from: move.up.from, to: Number.POSITIVE_INFINITY },
-    { from: move.down.from, to: Number.POSITIVE_INFINITY },
-  )!;
+  const lens = lensOf(move);
+  return (
+    (lens && nextInPart(move, atLeast, lens[0], lens[1])) ?? nextInPart(move, atLeast, main(move.up), main(move.down))!
+  );
 }
 
+/** A stretch of a family's parameter. */
 interface Part {
+  readonly family: ExtremalFamily;
   readonly from: number;
   readonly to: number;
 }
 
+const main = (family: ExtremalFamily): Part => ({ family, from: family.from, to: Number.POSITIVE_INFINITY });
+
+/** The first part of both families; by rounding only one may have it, and then it is a single motion. */
+function lensOf({ up, down }: AxisMove): readonly [Part, Part] | undefined {
+  const first = up.lens ? { family: up, ...up.lens } : undefined;
+  const second = down.lens ? { family: down, ...down.lens } : undefined;
+  if (first && second) return [first, second];
+  const one = first ?? second;
+  return one && [one, one];
+}
+
 function nextInPart(move: AxisMove, atLeast: number, upPart: Part, downPart: Part): ReachableTime | undefined {
-  const { up, down, ends } = move;
+  const { ends } = move;
+  const up = upPart.family;
+  const down = downPart.family;
   const distance = ends.p1 - ends.p0;
   if (Number.isFinite(upPart.to) && timeOf(up, upPart.to) < atLeast) return undefined;
   const time = Math.max(atLeast, timeOf(up, upPart.from));
@@ -156,7 +166,9 @@ function nextInPart(move: AxisMove, atLeast: number, upPart: Part, downPart: Par
   const downU = parameterAt(down, time, downPart.from, downPart.to);
   const highest = evaluateFamily(up, upU, work);
   const lowest = evaluateFamily(down, downU, work);
-  const rounding = 1e-13 * (Math.abs(distance) + Math.abs(highest) + Math.abs(lowest));
+  const rounding =
+    1e-12 * (Math.abs(distance) + Math.abs(highest) + Math.abs(lowest)) +
+    1e-14 * (Math.abs(ends.p0) + Math.abs(ends.p1) + (Math.abs(ends.v0) + Math.abs(ends.v1)) * (1 + time));
   if (distance <= highest + rounding && distance >= lowest - rounding) return { time };
   const family = distance > highest ? up : down;
   const start = distance > highest ? upU : downU;
@@ -176,6 +188,8 @@ function nextInPart(move: AxisMove, atLeast: number, upPart: Part, downPart: Par
         found = bracketedRoot(short, a, b, fa, fb);
         break;
       }
+      // Where the lens closes the target may be missed by rounding only.
+      if (i === 8 && fb >= -rounding) found = b;
       a = b;
       fa = fb;
     }
@@ -191,14 +205,16 @@ function nextInPart(move: AxisMove, atLeast: number, upPart: Part, downPart: Par
 
 /** A motion of exactly the given reachable time. Ends exactly in the target state up to rounding. */
 export function moveOfTime(move: AxisMove, reach: ReachableTime): Profile {
-  const { up, down, ends } = move;
+  const { ends } = move;
   if (reach.family && reach.u !== undefined) {
     evaluateFamily(reach.family, reach.u, work);
     return jerkProfile(ends.p0, ends.v0, ends.a0, work, familyJerks(reach.family));
   }
-  const inLens = up.lens && down.lens && reach.time <= timeOf(up, up.lens.to) ? true : undefined;
-  const upPart = inLens ? up.lens! : { from: up.from, to: Number.POSITIVE_INFINITY };
-  const downPart = inLens ? down.lens! : { from: down.from, to: Number.POSITIVE_INFINITY };
+  const lens = lensOf(move);
+  const inLens = lens && reach.time <= timeOf(lens[0].family, lens[0].to) * (1 + 1e-12) + 1e-300;
+  const [upPart, downPart] = inLens ? lens : [main(move.up), main(move.down)];
+  const up = upPart.family;
+  const down = downPart.family;
   const high = new Float64Array(7);
   const low = new Float64Array(7);
   const highest = evaluateFamily(up, parameterAt(up, reach.time, upPart.from, upPart.to), high);

@@ -15,6 +15,8 @@
  * sign) and the main part, with a gap of unreachable times between them.
  */
 
+const ROUNDING = 1e-10;
+
 /** State-to-state problem of one axis. */
 export interface AxisEnds {
   readonly p0: number;
@@ -62,11 +64,12 @@ export function extremalFamily(
   let v1 = sign * ends.v1;
   let a1 = sign * ends.a1;
   let c = jerk * (v1 - v0) + (a0 * a0 - a1 * a1) / 2;
-  const backwards = c < 0;
+  // On the border c = 0 the side decides on which all accelerations are positive.
+  const backwards = c < 0 || (a0 < 0 && a1 < 0 && c <= ROUNDING * (a0 * a0 + a1 * a1));
   if (backwards) {
     [v0, v1] = [v1, v0];
     [a0, a1] = [-a1, -a0];
-    c = -c;
+    c = Math.max(0, -c);
   }
   // h >= a0 needs l² >= a0² - c when a0 > 0.
   const lacking = a0 > 0 ? a0 * a0 - c : 0;
@@ -74,7 +77,8 @@ export function extremalFamily(
   let lens: ExtremalFamily["lens"];
   if (lacking > 0) {
     const low = Math.sqrt(lacking);
-    if (a1 >= low) lens = { from: -a1, to: -low };
+    // The tolerance keeps states on one stretch of constant jerk, which the lens shrinks to, together despite rounding.
+    if (a1 >= low - ROUNDING * (a0 + low)) lens = { from: -a1, to: Math.max(-a1, -low) };
     from = Math.max(-a1, low);
   }
   // Peak speed v1 + (l² + A·hold·J - a1²/2)/J = V.

@@ -21,7 +21,8 @@ export type AxisMotion =
 /**
  * Least-time motion of one axis between any two states inside the limits.
  *
- * A start or end state that breaks a limit, or from (to) which the speed limit cannot be kept (v ± a|a|/(2J) beyond it), is
+ * A start or end state that breaks a limit, after which the speed limit cannot be kept (v + a|a|/(2J) beyond it), or an end
+ * that cannot be reached within it (v - a|a|/(2J) beyond it), is
  * refused with a tagged result: nothing outside the limits is ever commanded.
  * @param limits jerk finite; speed and acceleration may be Infinity
  * @returns profile whose duration is the least possible; end state met to about 1e-12 of the distances involved

@@ -92,7 +92,7 @@ export function reachability(
     // Rounding may leave a hair of an empty interval; its middle is then as good as any.
     const best = range.high >= range.low ? range.high : (range.high + range.low) / 2;
     const next = Math.max(low[i + 1]!, Math.min(high[i + 1]!, x[i]! + 2 * width * best, cap[i + 1]!));
-    x[i + 1] = next > 0 ? next : 0;
+    x[i + 1] = Math.max(next, 0);
     u[i] = (x[i + 1]! - x[i]!) / (2 * width);
     const speeds = Math.sqrt(x[i]!) + Math.sqrt(x[i + 1]!);
     if (!(speeds > 0)) return { ok: false, point: i };
