@@ -1,6 +1,7 @@
 /** The JSON Schema (draft 2020-12) of the cell file as written, printed from the same definitions that the loader reads by. */
-import { record } from "./form/collections.ts";
+
 import type { JsonSchema, SchemaParts } from "./form/kind.ts";
+import { record } from "./form/records.ts";
 import { cellFields } from "./load.ts";
 
 /** A new schema object each time; `machine` is offered beside `machines`, and included files may leave out any section. */

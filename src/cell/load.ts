@@ -2,9 +2,10 @@
 import type { Pose } from "../math/pose.ts";
 import type { ArmDescription } from "./arm-description.ts";
 import { crossCheck } from "./cross-checks.ts";
-import { type Field, type Fields, may, need, quantities, readRecord } from "./form/collections.ts";
 import { given, type Kind, type Reading } from "./form/kind.ts";
+import { quantities } from "./form/lists.ts";
 import { collectNames, type Names } from "./form/names.ts";
+import { type Field, type Fields, may, need, readRecord } from "./form/records.ts";
 import { count, text } from "./form/scalars.ts";
 import type { InputIssue, Loaded } from "./issue.ts";
 import type { Cell, MotionDefaults, Tool } from "./model.ts";

@@ -276,7 +276,7 @@ const routines: readonly Case[] = [
     "arc",
     /via/,
   ],
-  ["a place of a pose", "{ to: at-door, blend: 50 mm }", "{ to: at-door, place: 2 }", "conflicting-keys", "2 }"],
+  ["a place of a pose", "{ to: at-door, speed: 90 % }", "{ to: at-door, place: 2 }", "conflicting-keys", "2 }"],
   [
     "a place beyond the tray",
     "{ to: raw-tray, offset: [0, 0, 80 mm] }",
@@ -300,6 +300,13 @@ const routines: readonly Case[] = [
     "- go: { to: { short: home, long: raw-tray } }",
     "mixed-target",
     "{ short",
+  ],
+  [
+    "a tray that does not accept what it holds",
+    "order: rows, start: short",
+    "order: rows, start: short, accepts: [long]",
+    "not-accepted",
+    "short, accepts",
   ],
   ["frames in a circle", "table: { in: world", "table: { in: table", "cyclic-frames", "table, at"],
   ["a process without time", "        time: 38 to 55 s\n", "", "missing-key", "start", /time/],
@@ -359,6 +366,34 @@ describe.each(groups)("planted: %s", (_group, cases) => {
     ];
     if (!several.includes(what)) expect(loaded.issues.map((issue) => issue.code)).toEqual([code]);
   });
+});
+
+it("reads the limits of a prismatic joint as lengths, speeds and forces, and reports what is not", () => {
+  const row =
+    "{ name: J2, a: 450 mm, alpha: 0 deg,   d: 0 mm,   range: [-30, 210 deg],  speed: 200 deg/s, acceleration: 600 deg/s^2,  jerk: 6000 deg/s^3,  torque: 320 N m, motor inertia: 2.4 kg m^2 }";
+  const codes = (put: string) => {
+    const loaded = loadCell(
+      "cell.yaml",
+      textSource({
+        "cell.yaml": smallLathe
+          .replace(row, put)
+          .replace("joints: [0, 90, 0, 0, -90, 0 deg]", "joints: [0 deg, 90 mm, 0 deg, 0 deg, -90 deg, 0 deg]")
+          .replace("joints: [60, 100, -10, 0, -90, 0 deg]", "joints: [0 deg, 90 mm, 0 deg, 0 deg, -90 deg, 0 deg]"),
+      }),
+    );
+    return loaded.ok ? [] : loaded.issues.map(({ code, path }) => `${code} ${path}`);
+  };
+  expect(smallLathe).toContain(row);
+  expect(
+    codes(
+      "{ name: J2, kind: prismatic, range: [0, 300 mm], speed: 500 mm/s, acceleration: 2 m/s^2, jerk: 20 m/s^3, torque: 900 N, motor inertia: 4 kg }",
+    ),
+  ).toEqual([]);
+  expect(codes(row.replace("name: J2", "name: J2, kind: prismatic"))).toEqual(
+    ["range", "speed", "acceleration", "jerk", "torque", "motor inertia"].map(
+      (key) => `wrong-unit arm.joints[1].${key}${key === "range" ? "[1]" : ""}`,
+    ),
+  );
 });
 
 it("reports all errors of a cell at once, in the order of the file", () => {

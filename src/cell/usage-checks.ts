@@ -16,6 +16,7 @@ export interface UsageInput {
 
 export function usageChecks(input: UsageInput, reading: Reading): void {
   checkProcesses(input, reading);
+  checkContents(input, reading);
   for (const [name, steps] of input.routines)
     walk(steps, valueAt(valueAt(input.root, "routines"), name)!, input, reading);
 }
@@ -35,6 +36,24 @@ function checkProcesses({ parts, machines }: UsageInput, reading: Reading): void
           "Add time to the process, or process times to the parts.",
         );
     }
+}
+
+/** What a holder has at the start is something that it accepts. */
+function checkContents({ scene, machines }: UsageInput, reading: Reading): void {
+  const holders = [
+    ...[...scene.trays.values(), ...scene.nests.values()].map((holder) => ({ ...holder, key: "start" })),
+    ...[...machines.values()].flatMap(({ devices }) =>
+      [...devices.values()].map(({ loaded, accepts, written }) => ({ start: loaded, accepts, written, key: "loaded" })),
+    ),
+  ];
+  for (const { start, accepts, written, key } of holders)
+    if (start && accepts.length > 0 && !accepts.includes(start.part))
+      reading.log.wrong(
+        "not-accepted",
+        valueAt(written, key) ?? written,
+        `a part that it accepts (${accepts.join(", ")})`,
+        "Correct one of the two.",
+      );
 }
 
 function walk(steps: readonly Step[], list: Written, input: UsageInput, reading: Reading): void {

@@ -18,6 +18,8 @@ export interface Reading {
   readonly names: Names;
   /** Machine whose section is being read: its devices, processes and holders go by their short names. */
   readonly machine?: string;
+  /** Kind of the joint whose row or limits are being read; revolute where not stated. */
+  readonly jointKind?: JointDescription["kind"];
   /** Joints of the arm, once it is read. */
   readonly joints?: readonly JointDescription[];
   /** Reads the URDF file that a scalar names; undefined after an issue. */

@@ -3,9 +3,10 @@ import type { InertiaDescription } from "../arm-description.ts";
 import { inertiaOfShapes } from "../shape-inertia.ts";
 import type { PlacedShape } from "../shapes.ts";
 import type { Written } from "../text/written.ts";
-import { may, quantities } from "./collections.ts";
 import { type Kind, type Reading, refined } from "./kind.ts";
+import { quantities } from "./lists.ts";
 import { pointKind } from "./poses.ts";
+import { may } from "./records.ts";
 import { quantity } from "./scalars.ts";
 
 type Tensor = InertiaDescription["tensor"];

@@ -1,17 +1,9 @@
 /** Poses as written: an origin and one of three ways to state an orientation. */
 import { identityPose, type Pose, poseFromAbc } from "../../math/pose.ts";
 import type { Written } from "../text/written.ts";
-import {
-  type Fields,
-  itemsOf,
-  may,
-  numbers,
-  quantities,
-  type RecordOf,
-  type RecordOptions,
-  record,
-} from "./collections.ts";
 import { type Kind, refined } from "./kind.ts";
+import { itemsOf, numbers, quantities } from "./lists.ts";
+import { type Fields, may, type RecordOf, type RecordOptions, record } from "./records.ts";
 import { nameOf } from "./scalars.ts";
 
 const point = quantities("length", [3], "a point");

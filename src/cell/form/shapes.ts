@@ -1,9 +1,11 @@
 /** Shapes as written. */
 import type { Pose } from "../../math/pose.ts";
 import type { PlacedShape, Shape } from "../shapes.ts";
-import { type Fields, listOf, mapOf, may, need, quantities, record } from "./collections.ts";
+import { listOf, mapOf } from "./collections.ts";
 import { type Kind, named, refined } from "./kind.ts";
+import { quantities } from "./lists.ts";
 import { frameField, pointKind, posed } from "./poses.ts";
+import { type Fields, may, need, record } from "./records.ts";
 import { quantity, text } from "./scalars.ts";
 
 const positive = quantity("length", { above: "0 mm" });

@@ -7,19 +7,22 @@ import type {
   LinkDescription,
   RatedLoad,
 } from "../arm-description.ts";
-import { type DhRow, jointsFromDh } from "../dh.ts";
-import { itemsOf, listOf, mapOf, may, need, range, readLike, record } from "../form/collections.ts";
-import { given, type JsonSchema, type Kind, type Reading, refined } from "../form/kind.ts";
+import { jointsFromDh } from "../dh.ts";
+import { listOf, mapOf } from "../form/collections.ts";
+import { given, type Kind, type Reading, refined } from "../form/kind.ts";
+import { itemsOf, readLike } from "../form/lists.ts";
 import { bodyFrom, massFields } from "../form/mass.ts";
 import { missingName } from "../form/names.ts";
 import { poseInKind, poseKind } from "../form/poses.ts";
 import { type MeasureName, measures } from "../form/quantity.ts";
-import { newName, quantity, readQuantity, text, word } from "../form/scalars.ts";
+import { may, need, record } from "../form/records.ts";
+import { quantity, text, word } from "../form/scalars.ts";
 import { ownShapes } from "../form/shapes.ts";
 import type { Loaded } from "../issue.ts";
 import { reframeInertia, reframeShape } from "../reframe.ts";
 import type { PlacedShape } from "../shapes.ts";
-import { isNothing, type Written } from "../text/written.ts";
+import type { Written } from "../text/written.ts";
+import { type JointRow, jointLimits, jointRow, type WrittenLimits } from "./joints.ts";
 
 /** Reads the text of a URDF file; given to the loader from a higher floor. */
 export type ArmReader = (
@@ -32,133 +35,6 @@ export interface ReadArm {
   readonly arm: ArmDescription;
   /** Frame and pose of the base. */
   readonly mount: { readonly frame: string; readonly pose: Pose };
-}
-
-/** A quantity that is turning for a revolute joint and sliding for a prismatic one; which of the two is decided by the row. */
-function eitherQuantity(
-  turning: MeasureName,
-  sliding: MeasureName,
-): Kind<(kind: JointKind, reading: Reading) => number | undefined> {
-  const [turn, slide] = [
-    quantity(turning, { above: `0 ${measures[turning].units[0]}` }),
-    quantity(sliding, { above: `0 ${measures[sliding].units[0]}` }),
-  ];
-  return {
-    expected: turn.expected,
-    read: (at) => (kind, reading) => (kind === "prismatic" ? slide : turn).read(at, reading),
-    schema: (parts) => ({ anyOf: [turn.schema(parts), slide.schema(parts)] }),
-  };
-}
-
-type JointKind = JointDescription["kind"];
-
-const jointRange: Kind<(kind: JointKind, reading: Reading) => { min: number; max: number } | undefined> = {
-  expected: "a range such as [-170, 170 deg], or none",
-  read: (at) => (kind, reading) => {
-    if (at.kind === "scalar" && !at.quoted && at.text === "none")
-      return { min: Number.NEGATIVE_INFINITY, max: Number.POSITIVE_INFINITY };
-    const found = range(kind === "prismatic" ? "length" : "angle").read(at, reading);
-    if (found && found.min === found.max)
-      return reading.log.wrong(
-        "range-order",
-        at,
-        "a range with room between its ends",
-        "Correct one of the two values.",
-      );
-    return found;
-  },
-  schema: (parts): JsonSchema => ({
-    anyOf: [range("angle").schema(parts), range("length").schema(parts), { const: "none" }],
-  }),
-};
-
-const limitFields = {
-  acceleration: may(eitherQuantity("turnAcceleration", "acceleration"), "largest acceleration"),
-  jerk: may(eitherQuantity("turnJerk", "jerk"), "largest jerk"),
-  torque: may(eitherQuantity("torque", "force"), "largest torque (force for a prismatic joint)"),
-  "motor inertia": may(motorInertia(), "inertia of the drive seen at the joint (mass for a prismatic joint)"),
-};
-
-function motorInertia(): Kind<(kind: JointKind, reading: Reading) => number | undefined> {
-  const [turn, slide] = [quantity("inertia", { atLeast: "0 kg m^2" }), quantity("mass", { atLeast: "0 kg" })];
-  return {
-    expected: turn.expected,
-    read: (at) => (kind, reading) => (kind === "prismatic" ? slide : turn).read(at, reading),
-    schema: (parts) => ({ anyOf: [turn.schema(parts), slide.schema(parts)] }),
-  };
-}
-
-interface JointRow {
-  readonly dh: DhRow;
-  readonly limits: Omit<JointDescription, "kind" | "parentFromJoint" | "axis">;
-  readonly written: Written;
-}
-
-const jointRow: Kind<JointRow> = refined(
-  record(
-    "a joint",
-    {
-      name: need(newName, "name of the joint"),
-      kind: may(word(["revolute", "prismatic"] as const), "revolute if left out"),
-      a: may(quantity("length"), "link length a"),
-      alpha: may(quantity("angle"), "link twist alpha"),
-      d: may(quantity("length"), "offset d; the joint value of a prismatic joint is added to it"),
-      theta: may(quantity("angle"), "angle theta; the joint value of a revolute joint is added to it"),
-      range: need(jointRange, "lowest and highest joint value, [-170, 170 deg], or none"),
-      speed: need(eitherQuantity("turnSpeed", "speed"), "largest speed, such as 180 deg/s"),
-      ...limitFields,
-    },
-    { note: true },
-  ),
-  (value, _at, reading): JointRow | undefined => {
-    const kind = value.kind ?? "revolute";
-    const own = limitsFrom(value, kind, reading);
-    if (own === undefined) return undefined;
-    const { min = Number.NEGATIVE_INFINITY, max = Number.POSITIVE_INFINITY } = own;
-    return {
-      dh: { kind, a: value.a ?? 0, alpha: value.alpha ?? 0, d: value.d ?? 0, theta: value.theta ?? 0 },
-      limits: {
-        name: value.name,
-        min,
-        max,
-        velocity: own.velocity ?? Number.POSITIVE_INFINITY,
-        acceleration: own.acceleration ?? Number.POSITIVE_INFINITY,
-        jerk: own.jerk ?? Number.POSITIVE_INFINITY,
-        torque: own.torque ?? Number.POSITIVE_INFINITY,
-        motorInertia: own.motorInertia ?? 0,
-      },
-      written: value.written,
-    };
-  },
-);
-
-type Deferred<T> = (kind: JointKind, reading: Reading) => T | undefined;
-interface WrittenLimits {
-  readonly range?: Deferred<{ min: number; max: number }>;
-  readonly speed?: Deferred<number>;
-  readonly acceleration?: Deferred<number>;
-  readonly jerk?: Deferred<number>;
-  readonly torque?: Deferred<number>;
-  readonly "motor inertia"?: Deferred<number>;
-}
-type Limits = {
-  -readonly [K in "min" | "max" | "velocity" | "acceleration" | "jerk" | "torque" | "motorInertia"]?: number;
-};
-
-/** Reads what is written, by the joint's kind; undefined after an issue. */
-function limitsFrom(value: WrittenLimits, kind: JointKind, reading: Reading): Limits | undefined {
-  const before = reading.log.count;
-  const ends = value.range?.(kind, reading);
-  const limits = given({
-    min: ends?.min,
-    max: ends?.max,
-    velocity: value.speed?.(kind, reading),
-    acceleration: value.acceleration?.(kind, reading),
-    jerk: value.jerk?.(kind, reading),
-    torque: value.torque?.(kind, reading),
-    motorInertia: value["motor inertia"]?.(kind, reading),
-  });
-  return reading.log.count === before ? limits : undefined;
 }
 
 interface WrittenLink {
@@ -230,19 +106,7 @@ const form = record(
     base: may(text, "link of the URDF file at which the arm begins"),
     tip: may(text, "link of the URDF file that is the flange"),
     limits: may(
-      mapOf(
-        "limits by joint",
-        record(
-          "limits of a joint",
-          {
-            range: may(jointRange, "lowest and highest joint value"),
-            speed: may(eitherQuantity("turnSpeed", "speed"), "largest speed"),
-            ...limitFields,
-          },
-          { note: true },
-        ),
-        { anyKey: true },
-      ),
+      mapOf("limits by joint", jointLimits, { anyKey: true }),
       "limits that replace those of the URDF file, by joint",
     ),
     mount: may(poseInKind, "pose of the arm base, in the world if no frame is named"),
@@ -421,38 +285,6 @@ function overridden(
         missingName(reading, { kind: "scalar", text: key, quoted: false, ...keySpot }, "joint", key, names);
   return joints.map((joint) => {
     const own = limits.get(joint.name);
-    return own === undefined ? joint : { ...joint, ...limitsFrom(own, joint.kind, reading) };
+    return own === undefined ? joint : { ...joint, ...own(joint.kind, reading) };
   });
-}
-
-/** Reads joint values by the kinds of the arm's joints. */
-export function readJointValues(
-  at: Written,
-  joints: readonly JointDescription[],
-  reading: Reading,
-): readonly number[] | undefined {
-  const expected = `${joints.length} joint values such as ${joints[0]?.kind === "prismatic" ? "120 mm" : "90 deg"}`;
-  const items = itemsOf(at);
-  if (items === undefined || isNothing(at))
-    return reading.log.wrong(
-      "wrong-type",
-      at,
-      expected,
-      "Write the joint values in brackets, base to wrist, with their unit.",
-    );
-  if (items.length !== joints.length)
-    return reading.log.report(
-      "wrong-length",
-      at,
-      `${items.length} ${items.length === 1 ? "value" : "values"}`,
-      `one for each of the ${joints.length} joints`,
-      "Add or remove values.",
-    );
-  if (joints.every(({ kind }) => kind === joints[0]!.kind))
-    return readLike(items, joints[0]!.kind === "prismatic" ? measures.length : measures.angle, expected, reading);
-  const values = items.map((item, i) => {
-    const measure = joints[i]!.kind === "prismatic" ? measures.length : measures.angle;
-    return readQuantity(item, measure, `${measure.name} for ${joints[i]!.name}, such as ${measure.sample}`, reading);
-  });
-  return values.every((value) => value !== undefined) ? (values as number[]) : undefined;
 }

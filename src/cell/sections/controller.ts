@@ -1,8 +1,9 @@
 /** `controller`: points and scan time. */
 
-import { mapOf, may, record } from "../form/collections.ts";
+import { mapOf } from "../form/collections.ts";
 import { type Kind, refined } from "../form/kind.ts";
 import { DEFAULT_PORTS } from "../form/names.ts";
+import { may, record } from "../form/records.ts";
 import { count, quantity } from "../form/scalars.ts";
 import type { Controller, IoPort } from "../model.ts";
 

@@ -1,7 +1,9 @@
 /** Devices: positions, command, times and feedback, shared by machines' devices and grippers. */
 
-import { type Fields, mapBy, may, need, range, record } from "../form/collections.ts";
+import { mapBy } from "../form/collections.ts";
 import { type Kind, named, type Reading, refined } from "../form/kind.ts";
+import { range } from "../form/lists.ts";
+import { type Fields, may, need, record } from "../form/records.ts";
 import { quantity, signal } from "../form/scalars.ts";
 import type { Command, TimeRange } from "../model.ts";
 import { nearest } from "../text/did-you-mean.ts";

@@ -1,10 +1,11 @@
 /** `machines`: their devices and processes. Poses stay relative to the machine's frame until the cell is put together. */
 import type { Pose } from "../../math/pose.ts";
 import { identityPose } from "../../math/pose.ts";
-import { either, isScalar, listOf, mapBy, mapOf, may, need, record } from "../form/collections.ts";
+import { either, isScalar, listOf, mapBy, mapOf } from "../form/collections.ts";
 import { given, type Kind, type Reading, refined } from "../form/kind.ts";
 import { missingName } from "../form/names.ts";
 import { poseInKind, poseKind } from "../form/poses.ts";
+import { may, need, record } from "../form/records.ts";
 import { nameOf, newName, quantity, resolveName, signal, text, word, yesNo } from "../form/scalars.ts";
 import { ownShapes } from "../form/shapes.ts";
 import type { Device, Process } from "../model.ts";

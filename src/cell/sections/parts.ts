@@ -1,10 +1,11 @@
 /** `parts`: the variants that the cell handles. */
 import { identityPose } from "../../math/pose.ts";
 import type { InertiaDescription } from "../arm-description.ts";
-import { either, isScalar, mapBy, mapOf, may, need, record } from "../form/collections.ts";
+import { either, isScalar, mapBy, mapOf } from "../form/collections.ts";
 import { given, type Kind, refined } from "../form/kind.ts";
 import { bodyFrom, massFields } from "../form/mass.ts";
 import { posed } from "../form/poses.ts";
+import { may, need, record } from "../form/records.ts";
 import { quantity, resolveName, text, word } from "../form/scalars.ts";
 import { ownShape } from "../form/shapes.ts";
 import type { Grip, Part } from "../model.ts";

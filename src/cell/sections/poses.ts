@@ -1,13 +1,14 @@
 /** `poses`: named poses, by joint values or in a frame, with the branch of the arm preferred. */
 import type { Pose } from "../../math/pose.ts";
-import { mapOf, may, record } from "../form/collections.ts";
+import { mapOf } from "../form/collections.ts";
 import { given, type JsonSchema, type Kind, refined } from "../form/kind.ts";
 import { posedIn } from "../form/poses.ts";
 import { measures } from "../form/quantity.ts";
+import { may, record } from "../form/records.ts";
 import { nameOf, quantityPattern } from "../form/scalars.ts";
 import type { BranchChoice } from "../model.ts";
 import { keysOf, valueAt } from "../text/written.ts";
-import { readJointValues } from "./arm.ts";
+import { readJointValues } from "./joints.ts";
 
 export interface ReadPose {
   readonly target:

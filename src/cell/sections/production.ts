@@ -1,7 +1,8 @@
 /** `motion`, `production` and `guarding`. */
-import { listOf, mapOf, may, need, record } from "../form/collections.ts";
+import { listOf, mapOf } from "../form/collections.ts";
 import { given, type Kind, refined } from "../form/kind.ts";
 import { missingName } from "../form/names.ts";
+import { may, need, record } from "../form/records.ts";
 import { count, nameOf, number, quantity, text, word } from "../form/scalars.ts";
 import type { ContactSurface, Guarding } from "../guarding.ts";
 import type { MotionDefaults, Production } from "../model.ts";

@@ -1,8 +1,10 @@
 /** `scene`: frames, places for parts, shapes, fence, operator places and zones. */
 import { compose, identityPose, type Pose, poseFromAbc } from "../../math/pose.ts";
-import { listOf, mapOf, may, need, quantities, record } from "../form/collections.ts";
+import { listOf, mapOf } from "../form/collections.ts";
 import { given, type Kind, refined } from "../form/kind.ts";
+import { quantities } from "../form/lists.ts";
 import { posedIn } from "../form/poses.ts";
+import { may, need, record } from "../form/records.ts";
 import { count, nameOf, quantity, word, yesNo } from "../form/scalars.ts";
 import { placedShape, type WrittenShape } from "../form/shapes.ts";
 import type { PlacedShape } from "../shapes.ts";

@@ -1,8 +1,10 @@
 /** `signals`: what is wired between the arm controller and everything else. */
 
-import { either, isScalar, mapOf, may, need, range, record } from "../form/collections.ts";
+import { either, isScalar, mapOf } from "../form/collections.ts";
 import { given, type Kind, type Reading, refined } from "../form/kind.ts";
+import { range } from "../form/lists.ts";
 import { missingName } from "../form/names.ts";
+import { may, need, record } from "../form/records.ts";
 import { level, quantity, text, word } from "../form/scalars.ts";
 import type { Controller, Signal } from "../model.ts";
 import { describe, printable, type Written } from "../text/written.ts";

@@ -1,10 +1,11 @@
 /** `tool`: what is bolted to the flange. */
 import type { Pose } from "../../math/pose.ts";
 import type { InertiaDescription } from "../arm-description.ts";
-import { mapOf, may, need, record } from "../form/collections.ts";
+import { mapOf } from "../form/collections.ts";
 import { given, type Kind, type Reading, refined } from "../form/kind.ts";
 import { bodyFrom, massFields } from "../form/mass.ts";
 import { poseKind } from "../form/poses.ts";
+import { may, need, record } from "../form/records.ts";
 import { count, number, quantity, signal } from "../form/scalars.ts";
 import { ownShapes } from "../form/shapes.ts";
 import type { Gripper, Tool } from "../model.ts";

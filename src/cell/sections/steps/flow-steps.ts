@@ -1,6 +1,7 @@
 /** `run`, `each` and `when`: which steps are performed, and how often. */
-import { listOf, may, need, record } from "../../form/collections.ts";
+import { listOf } from "../../form/collections.ts";
 import { given, type Kind, refined } from "../../form/kind.ts";
+import { may, need, record } from "../../form/records.ts";
 import { count, nameOf } from "../../form/scalars.ts";
 import type { ByVariant, Step } from "../../steps.ts";
 import type { BareStep } from "./bare-step.ts";

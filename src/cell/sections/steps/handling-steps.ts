@@ -1,6 +1,7 @@
 /** `hold`, `free` and `press`: what is done with a part. */
-import { may, need, record } from "../../form/collections.ts";
+
 import { given, refined } from "../../form/kind.ts";
+import { may, need, record } from "../../form/records.ts";
 import { quantity } from "../../form/scalars.ts";
 import { valueAt } from "../../text/written.ts";
 import type { BareStep } from "./bare-step.ts";

@@ -1,7 +1,8 @@
 /** `go`: a motion. */
-import { may, record } from "../../form/collections.ts";
+
 import { given, type Kind, refined } from "../../form/kind.ts";
 import { measures, parseQuantity, sameDimension } from "../../form/quantity.ts";
+import { may, record } from "../../form/records.ts";
 import { quantity, word, yesNo } from "../../form/scalars.ts";
 import type { StepSpeed, Target } from "../../steps.ts";
 import { valueAt } from "../../text/written.ts";

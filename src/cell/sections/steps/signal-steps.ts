@@ -1,6 +1,7 @@
 /** `drive`, `pulse`, `await` and `dwell`: signals and waiting. */
-import { either, isScalar, may, need, record } from "../../form/collections.ts";
+import { either, isScalar } from "../../form/collections.ts";
 import { given, type Kind, refined } from "../../form/kind.ts";
+import { may, need, record } from "../../form/records.ts";
 import { checkSignal, level, nameOf, quantity, resolveName, signal, text, word } from "../../form/scalars.ts";
 import type { AwaitStep } from "../../steps.ts";
 import { keysOf, printable, valueAt, type Written } from "../../text/written.ts";

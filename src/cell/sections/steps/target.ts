@@ -1,8 +1,9 @@
 /** Where a motion ends or passes: a pose or a holder's place, with a displacement. */
 import { translation } from "../../../math/pose.ts";
-import { either, may, need } from "../../form/collections.ts";
+import { either } from "../../form/collections.ts";
 import { given, type Kind, type Reading, refined } from "../../form/kind.ts";
 import { isPoint, pointKind, posed } from "../../form/poses.ts";
+import { may, need } from "../../form/records.ts";
 import { count, nameOf, word } from "../../form/scalars.ts";
 import type { BranchChoice } from "../../model.ts";
 import type { ByVariant, Target } from "../../steps.ts";
