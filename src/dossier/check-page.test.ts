@@ -15,7 +15,7 @@ describe("page of a check", () => {
       expect(text).toContain(finding.message);
       expect(text).toContain(finding.mend);
     }
-    for (const step of SAMPLE_REPORT.cycle!.steps) expect(text).toContain(step.limitedBy);
+    for (const step of SAMPLE_REPORT.cycle!.steps) expect(text).toContain(step.limitedBy.replace(" %", "\u00a0%"));
     for (const joint of SAMPLE_JOINTS) expect(text).toContain(joint.name);
     expect(text.match(/data-quantity="1"/g)).toHaveLength(SAMPLE_JOINTS.length);
   });

@@ -151,9 +151,9 @@ function stepsTable(cycle: CycleReport): Markup {
         : s.slack_s < 0.0005
           ? html`<span class="critical-word">critical</span>`
           : fixed(s.slack_s, 2);
-    return html`<tr><th scope="row" class="id">${s.id}</th><td>${s.kind}</td><td>${s.what}</td><td class="n">${s.count}</td><td class="n">${time(s.mean_s)}</td><td class="n">${time(s.min_s)}</td><td class="n">${time(s.max_s)}</td><td class="n">${slack}</td><td>${s.limitedBy}</td></tr>`;
+    return html`<tr><th scope="row" class="id">${s.id}</th><td>${s.kind}</td><td>${s.what}</td><td class="n">${s.count}</td><td class="n">${time(s.mean_s)}</td><td class="n">${time(s.min_s)}</td><td class="n">${time(s.max_s)}</td><td class="n">${slack}</td><td>${s.limitedBy.replace(" %", "\u00a0%")}</td></tr>`;
   });
-  return html`<div class="scroll"><table><caption>Nominal times of each step over the run, part ${cycle.variant}. Slack: by how much it could last longer without lengthening the run.</caption><thead><tr><th>step</th><th>kind</th><th>what</th><th class="n">times run</th><th class="n">mean s</th><th class="n">shortest s</th><th class="n">longest s</th><th class="n">slack s</th><th>limited by</th></tr></thead><tbody>${rows}</tbody></table></div>`;
+  return html`<div class="scroll"><table><caption>Nominal times of each step over the run, part ${cycle.variant}. Slack: by how much it could last longer without lengthening the run.</caption><thead><tr><th>step</th><th>kind</th><th>what</th><th class="n">times</th><th class="n">mean s</th><th class="n">min s</th><th class="n">max s</th><th class="n">slack s</th><th>limited by</th></tr></thead><tbody>${rows}</tbody></table></div>`;
 }
 
 function reachTable(report: CheckReport): Markup {

@@ -41,7 +41,7 @@ function axis(scale: TimeScale, from: number, height: number): Markup[] {
   );
   const bands = scale.breaks.map((b) => {
     const [x, end] = [scale.at(b.from), scale.at(b.to)];
-    return html`<rect class="break" x="${percentOf(x)}" y="${TOP - 6}" width="${percentOf(end - x)}" height="${height - TOP + 6}"><title>${seconds(b.to - b.from)} in which nothing begins or ends, drawn short</title></rect><text x="${percentOf((x + end) / 2)}" y="12" text-anchor="middle">≈ ${fixed(b.to - b.from, 0)} s</text>`;
+    return html`<rect class="break" x="${percentOf(x)}" y="${TOP - 6}" width="${percentOf(end - x)}" height="${height - TOP + 6}"><title>${seconds(b.to - b.from)} in which nothing begins or ends, drawn short</title></rect><text x="${percentOf((x + end) / 2)}" y="${height - 3}" text-anchor="middle">≈ ${fixed(b.to - b.from, 0)} s</text>`;
   });
   const marks = ticks.map((t) => {
     const share = scale.at(from + t);
@@ -59,7 +59,8 @@ function passChart(activities: readonly PageActivity[], from: number, to: number
     to,
     activities.flatMap((a) => [a.start, a.end]),
   );
-  const height = TOP + LANE * lanes.length + 4;
+  // The last line is for the lengths of what is drawn short.
+  const height = TOP + LANE * lanes.length + (scale.breaks.length > 0 ? 18 : 4);
   const row = new Map(lanes.map((lane, i) => [lane, i]));
   const bars = activities.map((a) => {
     const start = Math.max(a.start, from);
