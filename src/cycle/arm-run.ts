@@ -1,13 +1,23 @@
 /** The arm running its routine: one step after the other, waiting where it must. */
 
-import type { AwaitStep, ByVariant, GoStep, PressStep, SignalCondition, Target } from "../cell/steps.ts";
-import { ContractError } from "../math/contract-error.ts";
+import type {
+  AwaitStep,
+  ByVariant,
+  FreeStep,
+  GoStep,
+  HoldStep,
+  PressStep,
+  SignalCondition,
+  Target,
+} from "../cell/steps.ts";
+import { reportLimit, reportNever, reportStale } from "./await-problems.ts";
 import { signalsIn } from "./board.ts";
-import { whyNever } from "./deadlock.ts";
+import { gatherChain } from "./chain.ts";
 import type { DeviceRun } from "./devices.ts";
-import { commandGripper } from "./gripper-command.ts";
 import type { Handover } from "./handover.ts";
+import { workJaws } from "./jaws.ts";
 import { type Cause, endOf, startOf } from "./log.ts";
+import { layOut } from "./motion-layout.ts";
 import type { Operators } from "./operators.ts";
 import { inSeconds } from "./problems.ts";
 import type { ProcessRun } from "./processes.ts";
@@ -104,13 +114,7 @@ export class ArmRun<F> {
     const waiting = this.#waiting;
     if (this.outcome !== undefined || waiting === undefined) return;
     const { world, processes, devices } = this.#with;
-    report(world, {
-      code: "await-never",
-      severity: "error",
-      stepId: waiting.step.id,
-      message: `The arm waits from ${inSeconds(world.log.drafts[waiting.activity]!.start)} on for ever: ${whyNever(world, waiting.condition, devices, processes)}.`,
-      mend: "Give the command that leads to the awaited signal before the wait, or await it where it can still come.",
-    });
+    reportNever(world, devices, processes, waiting.step.id, waiting.condition, waiting.activity);
     this.#release(waiting, []);
     this.#finish("deadlock");
   }
@@ -193,32 +197,10 @@ export class ArmRun<F> {
     handover.leave(first.id);
     const gripper = first.gripper ?? this.#gripper;
     this.#gripper = gripper;
-    const chain = [first];
-    for (let tail = first; tail.blend > 0; ) {
-      const next = walk.next(true);
-      if (next?.kind === "go" && (next.gripper ?? gripper) === gripper) {
-        this.paths.set(next.id, next.path);
-        chain.push(next);
-        this.steps++;
-        tail = next;
-        continue;
-      }
-      this.#held = next;
-      const reason =
-        next === undefined
-          ? "nothing is sure to follow at once (the end of the routine or of a pass, or a branch on a signal or holder)"
-          : next.kind === "go"
-            ? `${next.id} moves another gripper`
-            : `${next.id} is not a motion`;
-      report(world, {
-        code: "blend-without-effect",
-        severity: "caution",
-        stepId: tail.id,
-        message: `The blend of ${Number((tail.blend * 1000).toFixed(3))} mm has no effect: ${reason}, so the arm stops at the point.`,
-        mend: "Leave the blend out, or let another motion follow at once.",
-      });
-      break;
-    }
+    const { steps: chain, next } = gatherChain(world, walk, first, gripper);
+    this.#held = next;
+    this.steps += chain.length - 1;
+    for (const step of chain) this.paths.set(step.id, step.path);
     const activities = chain.map((step) => this.#open(step, "motion"));
     const end = this.#moved("go", chain, activities, (context) => mover.go(chain, context));
     handover.armAt = this.#placeOf(chain.at(-1)!.to, gripper);
@@ -255,102 +237,32 @@ export class ArmRun<F> {
       gripper: this.#gripper,
     };
     const outcome = ask(context);
-    let end = start;
-    if (outcome.ok) {
-      if (
-        outcome.perStep.length !== steps.length ||
-        !(outcome.duration >= 0 && outcome.duration < Number.POSITIVE_INFINITY)
-      )
-        throw new ContractError(
-          `simulate: the mover must give ${steps.length} times and a finite duration >= 0 s for ${steps[0]!.id}, got ${outcome.perStep.length} and ${outcome.duration}`,
-        );
-      end = start + outcome.duration;
-      this.busy += outcome.duration;
-      this.#q = outcome.end;
-    } else {
-      this.#q = outcome.resume;
-      report(world, {
-        code: "motion-failed",
-        severity: "error",
-        stepId: steps[Math.min(outcome.step, steps.length - 1)]!.id,
-        message: failureText(outcome.failure),
-        mend: failureMend(outcome.failure),
-      });
-    }
-    let at = start;
-    activities.forEach((activity, i) => {
-      const draft = world.log.drafts[activity]!;
-      draft.start = at;
-      if (outcome.ok) at = i === activities.length - 1 ? end : Math.min(end, at + outcome.perStep[i]!);
-      world.log.close(activity, at);
-      if (outcome.ok) draft.motion = outcome.motion;
-    });
+    const end = layOut(world, steps, activities, outcome);
+    this.busy += end - start;
+    this.#q = outcome.ok ? outcome.end : outcome.resume;
     this.moves.push({ kind, steps, activity: activities[0]!, start, end, pass: walk.pass, context, outcome });
     return end;
   }
 
-  #jaws(step: PlainStep & { kind: "hold" | "free" }): number | undefined {
-    const { world, devices, handover, settle } = this.#with;
-    const { cell, queue, log, board, stock } = world;
+  #jaws(step: HoldStep | FreeStep): number | undefined {
+    const { world } = this.#with;
     this.#gripper = step.gripper;
-    const gripper = cell.tool.grippers.get(step.gripper);
-    if (gripper === undefined) throw new ContractError(`simulate: the tool has no gripper "${step.gripper}"`);
-    const run = devices.get(gripper.device.name)!;
-    const position = step.kind === "hold" ? "closed" : "open";
     const activity = this.#open(step, step.kind);
     const spot = this.#spot(step.kind === "hold" ? step.from : step.into);
-    const start = queue.now;
-    if (spot === undefined) {
-      reportUnresolved(world, step.id);
-      log.close(activity, start);
-      return start;
-    }
-    if (run.target === position) {
-      report(world, {
-        code: step.kind === "hold" ? "hold-already-closed" : "free-already-open",
-        severity: step.kind === "hold" ? "error" : "warning",
-        stepId: step.id,
-        subject: step.gripper,
-        message: `${step.gripper} is already ${position}${stock.inGripper(step.gripper) === undefined ? "" : " on a part"} when it is told to become ${position}: nothing happens.`,
-        mend:
-          step.kind === "hold"
-            ? "Open the gripper before going to the part."
-            : "Leave the step out, or hold a part before.",
-      });
-      log.close(activity, start);
-      return start;
-    }
-    if (step.kind === "hold") handover.expectHold(step.gripper, spot, step.grip ?? this.#firstGrip(spot), step.id);
-    else handover.expectFree(step.gripper, spot, step.id);
-    const feedback = run.device.feedback.get(position);
+    const feedback = workJaws(this.#with, step, spot, activity);
     if (feedback === undefined) {
-      settle.jaws(
-        run.device.name,
-        position,
-        step.id,
-        run.worst(position),
-        step.kind === "hold" ? gripper.partPresent : undefined,
-      );
+      world.log.close(activity, world.queue.now);
+      return world.queue.now;
     }
-    commandGripper(world, run, position, activity);
-    if (feedback === undefined) {
-      log.close(activity, start);
-      return start;
-    }
+    const { run, position, signal } = feedback;
     this.#wait({
       activity,
       step,
-      condition: { kind: "signal", signal: feedback, is: true },
-      ready: () => run.at === position && board.seen(feedback),
+      condition: { kind: "signal", signal, is: true },
+      ready: () => run.at === position && world.board.seen(signal),
       limit: undefined,
     });
     return undefined;
-  }
-
-  #firstGrip(spot: Spot): string {
-    const { stock, cell, variant } = this.#with.world;
-    const part = cell.parts.get(stock.at(spot)?.part ?? variant);
-    return part?.grips.keys().next().value ?? "";
   }
 
   #await(step: AwaitStep): number | undefined {
@@ -360,14 +272,7 @@ export class ArmRun<F> {
     const start = queue.now;
     const { condition } = step;
     if (board.holds(condition)) {
-      if (!board.holdsNow(condition))
-        report(world, {
-          code: "stale-input",
-          severity: "error",
-          stepId: step.id,
-          message: `The wait passes at once on an input that has already changed but is still seen as before (scan time ${inSeconds(world.scan)}): ${staleSignals(world, condition)}.`,
-          mend: "Await the change first (for instance the signal off), or dwell longer than the scan time before this step.",
-        });
+      if (!board.holdsNow(condition)) reportStale(world, step);
       log.release(activity, start, board.madeTrueBy(condition).causes);
       return start;
     }
@@ -410,17 +315,7 @@ export class ArmRun<F> {
     const waiting = this.#waiting;
     if (waiting === undefined || waiting.step !== step) return;
     const { otherwise } = step;
-    const then =
-      otherwise.kind === "stop"
-        ? `the routine stops${otherwise.message === undefined ? "" : ` ("${otherwise.message}")`}`
-        : `${otherwise.routine} runs in place of the rest of the routine`;
-    report(world, {
-      code: "await-limit-passed",
-      severity: "error",
-      stepId: step.id,
-      message: `The limit of ${inSeconds(step.limit!)} passes: ${whyNever(world, step.condition, devices, processes)}; ${then}.`,
-      mend: "Raise the limit above the slowest time of what is awaited, or give its command earlier.",
-    });
+    reportLimit(world, devices, processes, step);
     // The time until the limit is the step's own.
     this.#waiting = undefined;
     world.log.close(waiting.activity, world.queue.now);
@@ -438,35 +333,4 @@ export class ArmRun<F> {
     this.end = this.#with.world.queue.now;
     this.#with.walk.abandon();
   }
-}
-
-export function reportUnresolved(world: World, stepId: string): void {
-  report(world, {
-    code: "no-name-for-variant",
-    severity: "error",
-    stepId,
-    message: `The step names nothing for the part ${world.variant} and has no default; it is left out.`,
-    mend: `Add a name for ${world.variant}, or a default.`,
-  });
-}
-
-function staleSignals(world: World, condition: SignalCondition): string {
-  return signalsIn(condition)
-    .filter(({ signal }) => world.board.seen(signal) !== world.board.level(signal))
-    .map(({ signal }) => {
-      const level = world.board.level(signal);
-      const at = world.board.lastEdge(signal, level) ?? 0;
-      return `${signal} went ${level ? "on" : "off"} ${inSeconds(world.queue.now - at)} before`;
-    })
-    .join(", ");
-}
-
-function failureText(failure: unknown): string {
-  const message = (failure as { message?: unknown } | undefined)?.message;
-  return typeof message === "string" ? message : "The motion cannot be done.";
-}
-
-function failureMend(failure: unknown): string {
-  const mend = (failure as { mend?: unknown } | undefined)?.mend;
-  return typeof mend === "string" ? mend : "Change the target, the way of moving or the place of what is served.";
 }

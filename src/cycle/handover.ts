@@ -162,7 +162,7 @@ export class Handover {
         mend: `List ${token.part} under what ${holder.name} accepts, or use another holder for it.`,
       });
     stock.put(spot, token);
-    stock.left(token, spot, queue.now, this.#world.pass());
+    stock.left(token, { spot, time: queue.now, pass: this.#world.pass(), stepId });
     this.#checkClamped(holder, spot, stepId, token);
   }
 

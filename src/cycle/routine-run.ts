@@ -1,7 +1,7 @@
 /** Runs the routine and records what happens; figures are drawn from the record afterwards. */
 import type { Cell } from "../cell/model.ts";
 import { ContractError } from "../math/contract-error.ts";
-import { ArmRun, reportUnresolved } from "./arm-run.ts";
+import { ArmRun } from "./arm-run.ts";
 import { SignalBoard } from "./board.ts";
 import { conditionHolds } from "./conditions.ts";
 import { connectDevice, DeviceRun } from "./devices.ts";
@@ -17,7 +17,7 @@ import { SettleWatch } from "./settle.ts";
 import { Stock } from "./stock.ts";
 import type { Mover } from "./types.ts";
 import { RoutineWalk } from "./walk.ts";
-import { devicesOf, report, type World } from "./world.ts";
+import { devicesOf, report, reportUnresolved, type World } from "./world.ts";
 
 const MOST_STEPS = 200_000;
 

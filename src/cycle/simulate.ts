@@ -90,10 +90,23 @@ export function simulate<F>(cell: Cell, mover: Mover<F>, options: CycleOptions):
 
 /** Parts left in trays and nests and not taken up again. */
 function completionsOf(world: World): Completion[] {
-  return world.stock
-    .resting()
-    .filter(({ spot }) => isOutlet(world.cell.holders.get(spot.holder)))
-    .map(({ token, spot, time, pass }) => ({
+  const left = world.stock.resting().filter(({ spot }) => isOutlet(world.cell.holders.get(spot.holder)));
+  const worked = [...world.cell.machines.values()].some((m) => m.processes.some((p) => p.makes !== undefined));
+  return left.map(({ token, spot, time, pass, stepId }) => {
+    const last = world.cell.parts.get(token.part)?.stages.at(-1)?.name;
+    if (worked && last !== undefined && token.stage !== last)
+      world.problems.report(
+        {
+          code: "part-left-unfinished",
+          severity: "caution",
+          stepId,
+          subject: spot.holder,
+          message: `A part ${token.part} is left in ${spot.holder} while it is ${token.stage}, not yet ${last}.`,
+          mend: "Check that the process ran on it, or leave it out if this holder is meant for such parts.",
+        },
+        time,
+      );
+    return {
       time,
       pass,
       token: token.id,
@@ -101,7 +114,8 @@ function completionsOf(world: World): Completion[] {
       stage: token.stage,
       holder: spot.holder,
       place: spot.place,
-    }));
+    };
+  });
 }
 
 /** End of the arm's last activity that ended by the time. */

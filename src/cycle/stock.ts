@@ -8,6 +8,14 @@ export interface Spot {
   readonly place: number;
 }
 
+/** Where, when and by which step a part was left. */
+export interface Left {
+  readonly spot: Spot;
+  readonly time: number;
+  readonly pass: number;
+  readonly stepId: string;
+}
+
 interface InGripper {
   readonly token: PartToken;
   readonly grip: string;
@@ -16,7 +24,7 @@ interface InGripper {
 export class Stock {
   readonly #places = new Map<string, (PartToken | undefined)[]>();
   readonly #grippers = new Map<string, InGripper>();
-  readonly #rest = new Map<PartToken, { spot: Spot; time: number; pass: number }>();
+  readonly #rest = new Map<PartToken, Left>();
   #held: ReadonlyMap<string, HeldPart> | undefined;
 
   readonly #feeds: Feeds;
@@ -96,14 +104,14 @@ export class Stock {
   }
 
   /** Notes that a part was left at a spot. */
-  left(token: PartToken, spot: Spot, time: number, pass: number): void {
-    this.#rest.set(token, { spot, time, pass });
+  left(token: PartToken, left: Left): void {
+    this.#rest.set(token, left);
   }
 
   /** Parts that were left somewhere and not taken up again, in order of time. */
-  resting(): { token: PartToken; spot: Spot; time: number; pass: number }[] {
+  resting(): ({ readonly token: PartToken } & Left)[] {
     return [...this.#rest]
-      .map(([token, { spot, time, pass }]) => ({ token, spot, time, pass }))
+      .map(([token, left]) => ({ token, ...left }))
       .sort((a, b) => a.time - b.time || a.token.id - b.token.id);
   }
 }

@@ -34,3 +34,14 @@ export function devicesOf(cell: Cell): Device[] {
     ...[...cell.machines.values()].flatMap((m) => m.devices),
   ];
 }
+
+/** A step that names nothing for the variant being run. */
+export function reportUnresolved(world: World, stepId: string): void {
+  report(world, {
+    code: "no-name-for-variant",
+    severity: "error",
+    stepId,
+    message: `The step names nothing for the part ${world.variant} and has no default; it is left out.`,
+    mend: `Add a name for ${world.variant}, or a default.`,
+  });
+}
