@@ -13,7 +13,7 @@ export function textSource(files: Readonly<Record<string, string>>): CellSource 
 }
 
 /** Text of a file in this folder. */
-export function cellText(name: string): string {
+function cellText(name: string): string {
   return readFileSync(new URL(name, import.meta.url), "utf8");
 }
 

@@ -115,4 +115,3 @@ export function either<T>(
 }
 
 export const isScalar = (at: Written): boolean => at.kind === "scalar";
-export const isList = (at: Written): boolean => at.kind === "list";

@@ -42,8 +42,6 @@ export interface Kind<T> {
   schema(parts: SchemaParts): JsonSchema;
 }
 
-export type ValueOf<K> = K extends Kind<infer T> ? T : never;
-
 /** A kind whose schema is printed once under a name and referred to from everywhere else; `make` may refer to the result itself. */
 export function named<T>(name: string, make: () => Kind<T>): Kind<T> {
   let kind: Kind<T> | undefined;

@@ -44,7 +44,7 @@ export function quantities(name: MeasureName, lengths: readonly number[], what: 
 const unitPattern = (measure: Measure) => quantityPattern(measure).slice(NUMBER_PATTERN.length).replace(/^ \?/, "");
 
 /** Schema of a list of `length` quantities whose last one carries a unit. */
-export function likeSchema(measure: Measure, length: number): JsonSchema {
+function likeSchema(measure: Measure, length: number): JsonSchema {
   const own = { type: "string", pattern: `^${quantityPattern(measure)}$` };
   const lent = { anyOf: [own, { type: "number" }] };
   return {

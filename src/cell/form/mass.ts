@@ -18,7 +18,7 @@ type Tensor = InertiaDescription["tensor"];
 const SLACK = 1.25;
 
 /** Inertia about the centre of mass: xx, yy, zz and perhaps xy, xz, yz. A zero among the first three means "not stated". */
-export const tensorKind: Kind<Tensor> = refined(
+const tensorKind: Kind<Tensor> = refined(
   quantities("inertia", [3, 6], "an inertia [xx, yy, zz] or [xx, yy, zz, xy, xz, yz]"),
   (value, at, reading) => {
     const [xx, yy, zz, xy = 0, xz = 0, yz = 0] = value as number[] as [number, number, number, ...number[]];

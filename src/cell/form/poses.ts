@@ -74,7 +74,7 @@ const axes: Kind<Pose> = refined(twoAxes, (value, at, reading) => {
 });
 
 /** Keys of a pose. */
-export const poseFields = {
+const poseFields = {
   at: may(point, "origin [x, y, z]"),
   abc: may(angles, "rotations A, B, C about the fixed axes X, Y, Z, in that order"),
   axes: may(axes, "directions of two axes, { z: [0, 0, -1], x: [1, 0, 0] }"),

@@ -84,7 +84,7 @@ const commandMap: Kind<Command> = refined(commandRecord, (value, at, reading): C
 
 const isNone = (at: Written) => at.kind === "scalar" && at.text.trim() === "none";
 
-export const commandKind: Kind<Command> = named("command", () => ({
+const commandKind: Kind<Command> = named("command", () => ({
   expected: "a command such as { level: SIGNAL, on: POSITION, off: POSITION }, or none",
   read: (at, reading) => (isNone(at) ? { style: "none" } : commandMap.read(at, reading)),
   schema: (parts) => ({ anyOf: [{ const: "none" }, commandMap.schema(parts)] }),
@@ -188,18 +188,4 @@ export function checkPosition(spot: Spot, name: string, positions: readonly stri
 
 export function checkPositionKeys(at: Written | undefined, positions: readonly string[], reading: Reading): void {
   if (at?.kind === "map") for (const { key, keySpot } of at.entries) checkPosition(keySpot, key, positions, reading);
-}
-
-/** Outputs that a command drives. */
-export function outputsOf(command: Command): readonly string[] {
-  switch (command.style) {
-    case "level":
-    case "toggling pulse":
-      return [command.signal];
-    case "pair":
-    case "pulse":
-      return [...command.signals.values()];
-    case "none":
-      return [];
-  }
 }

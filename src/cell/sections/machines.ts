@@ -3,7 +3,7 @@ import type { Pose } from "../../math/pose.ts";
 import { identityPose } from "../../math/pose.ts";
 import { either, isScalar, listOf, mapBy, mapOf } from "../form/collections.ts";
 import { given, type Kind, type Reading, refined } from "../form/kind.ts";
-import { missingName } from "../form/names.ts";
+import { DEFAULT_POSITIONS, missingName } from "../form/names.ts";
 import { poseInKind, poseKind } from "../form/poses.ts";
 import { may, need, record } from "../form/records.ts";
 import { nameOf, newName, quantity, resolveName, signal, text, word, yesNo } from "../form/scalars.ts";
@@ -14,7 +14,7 @@ import { valueAt, type Written, type WrittenMap } from "../text/written.ts";
 import { checkPosition, checkPositionKeys, deviceFields, positioned, pulseWidth, time } from "./devices.ts";
 import { type StartContent, startKind } from "./parts.ts";
 
-export interface ReadDevice {
+interface ReadDevice {
   readonly device: Omit<Device, "name" | "machine" | "worldFromShapes">;
   readonly written: Written;
   /** Frame of the shapes at each position, in the machine's frame. */
@@ -25,7 +25,6 @@ export interface ReadDevice {
   readonly accepts: readonly string[];
 }
 
-const TWO_POSITIONS = ["closed", "open"];
 const positionsKind = refined(listOf("positions", newName, 2, 64), (positions, at, reading) =>
   new Set(positions).size === positions.length
     ? positions
@@ -60,7 +59,7 @@ const deviceKind: Kind<ReadDevice> = refined(
   ),
   (value, at, reading): ReadDevice | undefined => {
     const before = reading.log.count;
-    const positions = value.positions ?? TWO_POSITIONS;
+    const positions = value.positions ?? DEFAULT_POSITIONS;
     const device = positioned(value, positions, positions[0]!, reading);
     if (value.clamps !== undefined) checkPosition(valueAt(at, "clamps")!, value.clamps, positions, reading);
     checkPositionKeys(valueAt(at, "moves"), positions, reading);
@@ -142,7 +141,7 @@ const settings: Kind<readonly Setting[]> = {
   },
 };
 
-export interface ReadProcess {
+interface ReadProcess {
   readonly process: Omit<Process, "name" | "machine">;
   readonly written: Written;
 }

@@ -1,5 +1,5 @@
 /** `scene`: frames, places for parts, shapes, fence, operator places and zones. */
-import { compose, identityPose, type Pose, poseFromAbc } from "../../math/pose.ts";
+import { identityPose, type Pose, poseFromAbc } from "../../math/pose.ts";
 import { listOf, mapOf } from "../form/collections.ts";
 import { given, type Kind, refined } from "../form/kind.ts";
 import { quantities } from "../form/lists.ts";
@@ -13,12 +13,12 @@ import { holderContents } from "./machines.ts";
 import type { StartContent } from "./parts.ts";
 
 /** Something placed in a frame; world when none is named. */
-export interface InFrame {
+interface InFrame {
   readonly in?: string;
   readonly pose: Pose;
 }
 
-export interface ReadFrame extends InFrame {
+interface ReadFrame extends InFrame {
   readonly written: Written;
 }
 
@@ -213,6 +213,3 @@ export const emptyScene: ReadScene = {
   operatorPlaces: new Map(),
   zones: new Map(),
 };
-
-export const frameOf = (thing: InFrame): string => thing.in ?? "world";
-export const inWorld = (worldFromFrame: Pose, thing: InFrame): Pose => compose(worldFromFrame, thing.pose);

@@ -65,7 +65,7 @@ const groupOf = (at: Written): "all" | "any" | undefined => {
 };
 
 /** What the arm controller can wait for. */
-export const signalCondition: Kind<SignalCondition> = named("signal-condition", () => ({
+const signalCondition: Kind<SignalCondition> = named("signal-condition", () => ({
   expected: "a signal, { SIGNAL: off }, { all: […] } or { any: […] }",
   read(at, reading) {
     const group = groupOf(at);

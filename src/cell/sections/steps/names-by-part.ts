@@ -7,7 +7,7 @@ import type { ByVariant } from "../../steps.ts";
 import { describe, isNothing, keysOf, type Written } from "../../text/written.ts";
 
 /** A name, or names by part. */
-export function byVariant(inner: Kind<string>): Kind<ByVariant> {
+function byVariant(inner: Kind<string>): Kind<ByVariant> {
   return {
     expected: `${inner.expected}, or such names by part`,
     read(at, reading) {
@@ -46,7 +46,7 @@ export function byVariant(inner: Kind<string>): Kind<ByVariant> {
 }
 
 /** Name of a pose or a holder. */
-export const placeName: Kind<string> = {
+const placeName: Kind<string> = {
   expected: "the name of a pose or holder",
   read(at, reading) {
     if (at.kind !== "scalar" || isNothing(at))
