@@ -21,6 +21,9 @@ export interface InteriorPointResult {
   readonly broken: boolean;
 }
 
+/** Relative addition to the diagonal: keeps the factorisation from breaking down where the objective is all but flat. */
+const RIDGE = 1e-11;
+
 export class InteriorPoint {
   private readonly p: RetimeProblem;
   private readonly n: number;
@@ -217,6 +220,7 @@ export class InteriorPoint {
       if (comp < gap && violation < 1e-3 && change < gap) break;
       const target = (sigma * sum) / m;
       this.assemble(target);
+      for (let k = 0; k < n + 2; k++) d0[k] = d0[k]! * (1 + RIDGE);
       if (p.first) this.fix(0);
       if (p.last) this.fix(n);
       factor(d0, d1, d2, n + 2);

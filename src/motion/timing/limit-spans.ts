@@ -2,11 +2,11 @@
 import type { PathLimitSpan, PathState } from "./path-types.ts";
 import { limitName, type PathUse } from "./path-use.ts";
 
-/** A limit counts as active from this share on. Numerical laws run a little below their limits. */
-const ACTIVE = 0.97;
+/** A limit counts as active from this share on: numerical laws run a little below their limits and round off switches. */
+const ACTIVE = 0.9;
 
 /**
- * The limit used most at each of `count` moments, where it is used to at least 97 %; neighbours with the same limit are
+ * The limit used most at each of `count` moments, where it is used to at least 90 %; neighbours with the same limit are
  * merged. A stretch where nothing is used that much carries no span.
  */
 export function limitSpans(

@@ -17,6 +17,9 @@ export interface ReferenceLaw {
   readonly duration: number;
 }
 
+/** The acceleration of a reference law is built up within no less than this part of its duration. */
+const MOST_PHASES = 100;
+
 /** Rough bounds of ṡ, s̈ and s⃛. */
 export interface RoughBounds {
   readonly velocity: number;
@@ -29,8 +32,12 @@ export interface RoughBounds {
  * Where the room is too short for the speed change, one cubic of the right end conditions.
  */
 export function referenceLaw(s0: number, s1: number, sd0: number, sd1: number, bounds: RoughBounds): ReferenceLaw {
-  const { acceleration, jerk } = bounds;
+  const { acceleration } = bounds;
   const velocity = Math.max(bounds.velocity, sd0, sd1);
+  const distance = s1 - s0;
+  // Jerk phases neither of no width nor, where nothing limits the jerk, missing.
+  const time = distance / velocity + Math.min(velocity / acceleration, Math.sqrt(distance / acceleration));
+  const jerk = Math.min(bounds.jerk, time > 0 ? (MOST_PHASES * acceleration) / time : Number.POSITIVE_INFINITY);
   const rise = ((sd0 + sd1) / 2) * rampTime(Math.abs(sd1 - sd0), acceleration, jerk);
   if (rise > 0.9 * (s1 - s0)) return cubicReference(s0, s1, sd0, sd1);
   const law = doubleS(0, s1 - s0, sd0, sd1, velocity, acceleration, jerk);

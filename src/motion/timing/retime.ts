@@ -390,14 +390,14 @@ function softened(use: PathUse, duration: number): PathUse {
 const PROBES = 12;
 
 /**
- * Typical bounds of ṡ, s̈ and s⃛ on a stretch: harmonic means over a few points of what channels and groups allow at each.
+ * Typical bounds of ṡ, s̈ and s⃛ on a stretch: medians over a few points of what channels, groups and torques allow at each.
  * They shape the reference law only, so they need not be safe.
  */
 function roughBounds(use: PathUse, from: number, to: number): { velocity: number; acceleration: number; jerk: number } {
   const { limits } = use;
-  let slow = 0;
-  let lazy = 0;
-  let soft = 0;
+  const slow = new Float64Array(PROBES);
+  const lazy = new Float64Array(PROBES);
+  const soft = new Float64Array(PROBES);
   for (let p = 0; p < PROBES; p++) {
     use.load(from + ((to - from) * (p + 0.5)) / PROBES, 1);
     let v = 0;
@@ -433,14 +433,13 @@ function roughBounds(use: PathUse, from: number, to: number): { velocity: number
         a = Math.max(a, Math.abs(use.ta[i]!) / (torque.limit[i]! - Math.abs(use.tc[i]!)));
       }
     }
-    slow += v;
-    lazy += a;
-    soft += j;
+    slow[p] = v;
+    lazy[p] = a;
+    soft[p] = j;
   }
-  const bound = (sum: number): number => (sum > 0 ? PROBES / sum : Number.POSITIVE_INFINITY);
-  const velocity = bound(slow);
-  const acceleration = bound(lazy);
-  // Without a jerk limit any smooth start serves.
-  const jerk = soft > 0 ? bound(soft) : (40 * acceleration) / Math.sqrt((to - from) / acceleration);
-  return { velocity, acceleration, jerk };
+  const bound = (values: Float64Array): number => {
+    const middle = values.sort()[PROBES >> 1]!;
+    return middle > 0 ? 1 / middle : Number.POSITIVE_INFINITY;
+  };
+  return { velocity: bound(slow), acceleration: bound(lazy), jerk: bound(soft) };
 }
