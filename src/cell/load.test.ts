@@ -1,5 +1,7 @@
 /** A good cell comes out as written, in SI and in the world. */
 import { expect, it } from "vitest";
+import { parse } from "yaml";
+import { puma560 } from "../../test/arms/puma560.ts";
 import { smallLathe, textSource } from "../../test/cells/texts.ts";
 import { compose, poseFromAbc, translation } from "../math/pose.ts";
 import { type ArmDescription, type Cell, formatIssue, loadArm, loadCell } from "./index.ts";
@@ -319,6 +321,49 @@ it("loads the arm alone, from a cell or a file of its own, with the tool centre 
   }
   const wrong = loadArm("arm.yaml", textSource({ "arm.yaml": "armm: {}\n" }));
   expect(wrong.ok ? [] : wrong.issues.map(({ code }) => code)).toEqual(["unknown-key", "missing-key"]);
+});
+
+it("reads the published Puma 560 table as its description in code", () => {
+  const wanted = puma560({ motors: true });
+  // Data as in test/arms/puma560.ts, written in SI units, link data in the DH frames of the table.
+  const table: readonly (readonly [a: number, alpha: number, d: number])[] = [
+    [0, 1, 0],
+    [0.4318, 0, 0],
+    [0.0203, -1, 0.15005],
+    [0, 1, 0.4318],
+    [0, -1, 0],
+    [0, 0, 0],
+  ];
+  const links = [
+    "{ mass: 0 kg, centre: [0, 0, 0 m], inertia: [0, 0.35, 0 kg m^2] }",
+    "{ mass: 17.4 kg, centre: [-0.3638, 0.006, 0.2275 m], inertia: [0.13, 0.524, 0.539 kg m^2] }",
+    "{ mass: 4.8 kg, centre: [-0.0203, -0.0141, 0.07 m], inertia: [0.066, 0.086, 0.0125 kg m^2] }",
+    "{ mass: 0.82 kg, centre: [0, 0.019, 0 m], inertia: [1.8e-3, 1.3e-3, 1.8e-3 kg m^2] }",
+    "{ mass: 0.34 kg, centre: [0, 0, 0 m], inertia: [0.3e-3, 0.4e-3, 0.3e-3 kg m^2] }",
+    "{ mass: 0.09 kg, centre: [0, 0, 0.032 m], inertia: [0.15e-3, 0.15e-3, 0.04e-3 kg m^2] }",
+  ];
+  const rows = table.map(
+    ([a, alpha, d], i) =>
+      `    - { name: J${i + 1}, a: ${a} m, alpha: ${alpha * 90} deg, d: ${d} m, range: none, motor inertia: ${wanted.joints[i]!.motorInertia} kg m^2 }\n`,
+  );
+  const text = `arm:\n  name: Puma 560\n  dh: standard\n  joints:\n${rows.join("")}  links:\n${links.map((link, i) => `    J${i + 1}: ${link}\n`).join("")}`;
+  const loaded = loadArm("puma.yaml", textSource({ "puma.yaml": text }));
+  if (!loaded.ok) throw new Error(loaded.issues.map(formatIssue).join("\n"));
+  // As JSON, in which -0 is 0; links go by other names in the two.
+  const unnamed = (arm: ArmDescription) =>
+    JSON.stringify({ ...arm, links: arm.links.map((link) => ({ ...link, name: "" })) });
+  expect(JSON.parse(unnamed(loaded.value.arm))).toEqual(JSON.parse(unnamed(wanted)));
+});
+
+it("reads JSON, anchors, and machine for machines", () => {
+  expect(load(JSON.stringify(parse(smallLathe), null, 2)).routines.size).toBe(small.routines.size);
+  const anchored = smallLathe
+    .replace("raw-tray: { in: table, at: [0, 0, 0 mm],", "raw-tray: { in: table, at: &here [0, 0, 0 mm],")
+    .replace("finished-tray: { in: table, at: [-250, 0, 0 mm],", "finished-tray: { in: table, at: *here,")
+    .replace("machines:", "machine:");
+  const cell = load(anchored);
+  expect(cell.holders.get("finished-tray")!.places[0]).toEqual(cell.holders.get("raw-tray")!.places[0]);
+  expect(cell.machines.has("lathe")).toBe(true);
 });
 
 it("hands URDF files to the reader given, and lays the limits of the cell over them", () => {

@@ -205,6 +205,7 @@ function readCell(gathered: Gathered, source: CellSource, options: LoadOptions, 
   section(sections.$schema, "$schema");
   const gravity = section(sections.gravity, "gravity");
   const arm = section(sections.arm, "arm");
+  if (arm) checkSpeeds(arm.arm, root, reading);
   const controller = section(sections.controller, "controller");
   const before = log.count;
   const tool = section(sections.tool, "tool") ?? (valueAt(root, "tool") ? undefined : noTool);
@@ -243,6 +244,18 @@ function readCell(gathered: Gathered, source: CellSource, options: LoadOptions, 
     production,
     guarding,
     locate: (path) => locate(root, path),
+  });
+}
+
+/** Without a speed limit no motion takes time. */
+function checkSpeeds(arm: ArmDescription, root: WrittenMap, reading: Reading): void {
+  const written = valueAt(root, "arm")!;
+  const rows = valueAt(written, "joints");
+  arm.joints.forEach(({ name, velocity }, i) => {
+    if (Number.isFinite(velocity)) return;
+    const spot = rows?.kind === "list" ? rows.items[i]! : written;
+    const mend = rows ? "Add speed, such as 180 deg/s." : `Add it under limits: { ${name}: { speed: 180 deg/s } }.`;
+    reading.log.add("missing-key", spot, `${name} without speed`, "a speed limit for every joint", mend);
   });
 }
 

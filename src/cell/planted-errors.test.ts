@@ -40,6 +40,25 @@ const units: readonly Case[] = [
   ["a vector of two", "at: [0, 0, 150 mm]", "at: [0, 150 mm]", "wrong-length", "[0, 150"],
 ];
 
+const numbers: readonly Case[] = [
+  [
+    "a number in quotes",
+    "rows: 2, columns: 3, pitch: [60, 60 mm], order: rows, start: short",
+    'rows: "2", columns: 3, pitch: [60, 60 mm], order: rows, start: short',
+    "not-a-number",
+    '"2"',
+    /quotes/,
+  ],
+  [
+    "no speed limit",
+    "speed: 380 deg/s, acceleration: 1500 deg/s^2, jerk: 15000 deg/s^3, torque: 40 N m,  motor inertia: 0.15 kg m^2 }\n    - { name: J6",
+    "acceleration: 1500 deg/s^2 }\n    - { name: J6",
+    "missing-key",
+    "{ name: J5",
+    /speed/,
+  ],
+];
+
 const ranges: readonly Case[] = [
   ["min above max", "range: [-30, 210 deg]", "range: [210, -30 deg]", "range-order", "[210"],
   ["an empty joint range", "range: [-30, 210 deg]", "range: [30, 30 deg]", "range-order", "[30, 30"],
@@ -322,6 +341,7 @@ const routines: readonly Case[] = [
 
 const groups: readonly (readonly [string, readonly Case[]])[] = [
   ["units", units],
+  ["numbers", numbers],
   ["ranges", ranges],
   ["names", names],
   ["wiring", wiring],

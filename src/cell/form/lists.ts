@@ -59,7 +59,7 @@ function likeSchema(measure: Measure, length: number): JsonSchema {
 export function itemsOf(at: Written): readonly Written[] | undefined {
   if (at.kind === "list") return at.items;
   if (at.kind !== "scalar" || !at.text.includes(",")) return undefined;
-  return at.text.split(",").map((item) => ({ ...at, text: item.trim() }));
+  return at.text.split(",").map((item) => ({ ...at, text: item.trim(), quoted: false }));
 }
 
 /** Reads like quantities; bare numbers take the unit of the last item. */
@@ -91,7 +91,7 @@ export function numbers(length: number, what: string): Kind<readonly number[]> {
       if (items?.length !== length)
         return reading.log.wrong("wrong-type", at, expected, `Write ${length} numbers in brackets.`);
       const values = items.map((item) => {
-        const plain = item.kind === "scalar" && isPlainNumber(item.text);
+        const plain = item.kind === "scalar" && !item.quoted && isPlainNumber(item.text);
         const value = plain ? Number(item.text) : Number.NaN;
         return Number.isFinite(value)
           ? value
@@ -127,7 +127,7 @@ export function range(
       let items: readonly Written[] | undefined;
       if (at.kind === "list") items = at.items;
       else if (at.kind === "scalar" && / to /.test(at.text))
-        items = at.text.split(" to ").map((item) => ({ ...at, text: item.trim() }));
+        items = at.text.split(" to ").map((item) => ({ ...at, text: item.trim(), quoted: false }));
       else if (at.kind === "scalar" && single) items = [at];
       if (items === undefined || (items.length !== 2 && !(single && items.length === 1)))
         return reading.log.wrong(

@@ -99,7 +99,7 @@ export function readQuantity(
   switch (parsed.problem) {
     case "no unit": {
       const lent = unitFrom === undefined ? undefined : parseUnit(unitFrom);
-      if (lent) return (Number(parsed.number) * lent.factor) / lent.divisor;
+      if (lent && !at.quoted) return (Number(parsed.number) * lent.factor) / lent.divisor;
       return reading.log.wrong(
         "missing-unit",
         at,
@@ -178,6 +178,7 @@ function plainNumber(
         return reading.log.wrong("wrong-type", at, expected, `Write ${what} here.`);
       const text = at.text.trim();
       const plain = isPlainNumber(text);
+      if (plain && at.quoted) return reading.log.wrong("not-a-number", at, expected, "Leave out the quotes.");
       if (!plain) {
         const parsed = parseQuantity(text);
         const mend =
