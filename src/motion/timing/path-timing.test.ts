@@ -82,6 +82,10 @@ describe("closed form", () => {
     expect(result.method).toBe("closed form");
     expect(result.duration).toBeCloseTo(doubleS(0, 2, 0, 0, 0.6, 2, 20).duration, 12);
     expect(watch(path, limits, result).use).toBeLessThan(1 + 1e-9);
+    // A range over the whole path changes the limits, not the method.
+    const half = timing(path, { ...limits, ranges: [{ from: 0, to: 2, velocityScale: 0.5 }] });
+    expect(half.method).toBe("closed form");
+    expect(half.duration).toBeCloseTo(doubleS(0, 2, 0, 0, 0.3, 2, 20).duration, 12);
   });
 
   it("tool line whose tool limits bind while the joints follow with room", () => {

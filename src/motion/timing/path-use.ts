@@ -161,6 +161,23 @@ export class PathUse {
     return this.base;
   }
 
+  /** The limits in force on the whole path where they are the same everywhere; undefined where they are not. */
+  commonLimits(): StretchLimits | undefined {
+    if (this.ranges.length === 0) return this.base;
+    const near = 1e-9 * this.path.length;
+    let at = 0;
+    const common = this.byRange[0]!;
+    for (let i = 0; i < this.ranges.length; i++) {
+      const { from, to } = this.ranges[i]!;
+      const { velocity, groups, constantSpeed } = this.byRange[i]!;
+      if (from > at + near || constantSpeed !== undefined) return undefined;
+      if (!velocity.every((v, k) => v === common.velocity[k])) return undefined;
+      if (!groups.every((v, k) => v === common.groups[k])) return undefined;
+      at = to;
+    }
+    return at >= this.path.length - near ? common : undefined;
+  }
+
   /** Loads path derivatives and torque coefficients; `side` picks the branch where s is a break. */
   load(s: number, side: 1 | -1): void {
     const { path, limits } = this;

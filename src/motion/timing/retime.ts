@@ -50,19 +50,20 @@ export function retimeStretch(
   const last = end && fixedEnd(reference, 1, end);
   let iterations = 0;
   // First a rough solution; then the grid is made finer where it spends much time.
-  let attempt = solveOn(use, grid, first, last, undefined, 1e-2, 1);
+  let attempt = solveOn(use, grid, first, last, undefined, ROUGH_GAP, 1, Number.POSITIVE_INFINITY);
   iterations += attempt.iterations;
   const finer = halvings(attempt.spline, 2 * options.intervals);
   if (finer) grid = refineGrid(use, grid, finer);
   const rounds = start || end ? EXACT_ROUNDS : ROUNDS;
-  attempt = solveOn(use, grid, first, last, attempt.spline, 1e-3, rounds);
+  attempt = solveOn(use, grid, first, last, attempt.spline, GAP, rounds, COARSE);
   iterations += attempt.iterations;
   // Where no limit is met over a share of the time worth having, the grid was too coarse to switch quickly.
   for (let level = 0; level < LEVELS && grid.middles.length < MOST_INTERVALS; level++) {
     const slack = slackIntervals(attempt);
     if (!slack) break;
     grid = refineGrid(use, grid, slack);
-    const next = solveOn(use, grid, first, last, attempt.spline, 1e-3, rounds);
+    const more = level + 1 < LEVELS && grid.middles.length < MOST_INTERVALS;
+    const next = solveOn(use, grid, first, last, attempt.spline, GAP, rounds, more ? COARSE : Number.POSITIVE_INFINITY);
     iterations += next.iterations;
     attempt = next;
   }
@@ -173,6 +174,7 @@ function solveOn(
   before: Spline | undefined,
   gap: number,
   rounds: number,
+  coarse: number,
 ): Attempt {
   const n = grid.middles.length;
   const unit = Math.min(
@@ -236,7 +238,7 @@ function solveOn(
     if (rounds === 1) break;
     check.measure(x, x1, x2);
     need = largestNeed(check);
-    if (need < close || round === rounds - 1) break;
+    if (need < close || need > coarse || round === rounds - 1) break;
     tighten(problem, check, exact ? 1 + 1e-5 : 1);
   }
   const needs = check.knotNeed.map((value, k) => Math.max(value, check.jerkNeed[k]!));
@@ -290,10 +292,16 @@ function splineValue(spline: Spline, u: number): number {
   return spline.x[k]! + d * (spline.x1[k]! + (d * spline.x2[k]!) / 2);
 }
 
+/** Relative gaps to the optimum of its program at which the first and the later solutions stop. */
+const ROUGH_GAP = 1e-2;
+const GAP = 1e-3;
+/** A need for more time than this shows a grid too coarse to be mended by tighter limits. */
+const COARSE = 1.01;
+
 /** Refinements after the first full solution, intervals beyond which there are none, and the share of time worth another. */
-const LEVELS = 4;
+const LEVELS = 5;
 const MOST_INTERVALS = 320;
-const WORTH = 0.009;
+const WORTH = 0.012;
 /** A need for more time than this that tightening could not take away calls for a finer grid. */
 const BULGE = 1.004;
 

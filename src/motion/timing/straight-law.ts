@@ -5,7 +5,7 @@
  */
 
 import type { PathState } from "./path-types.ts";
-import type { PathUse } from "./path-use.ts";
+import type { PathUse, StretchLimits } from "./path-use.ts";
 import { restLaw } from "./point-to-point.ts";
 import { type Profile, sampleProfile } from "./profile.ts";
 import { trapezoid } from "./trapezoid.ts";
@@ -31,8 +31,8 @@ interface ScalarBounds {
 
 /** Least-time law from rest to rest, or undefined if this path needs more than constant bounds. */
 export function straightLaw(use: PathUse): Profile | undefined {
-  if (use.limits.ranges && use.limits.ranges.length > 0) return undefined;
-  const bounds = scalarBounds(use);
+  const common = use.commonLimits();
+  const bounds = common && scalarBounds(use, common);
   if (!bounds) return undefined;
   const { velocity, acceleration, jerk } = bounds;
   const length = use.path.length;
@@ -51,7 +51,7 @@ export function straightLaw(use: PathUse): Profile | undefined {
   return most < 1 - 1e-4 ? law : undefined;
 }
 
-function scalarBounds(use: PathUse): ScalarBounds | undefined {
+function scalarBounds(use: PathUse, common: StretchLimits): ScalarBounds | undefined {
   const { path, limits } = use;
   const n = path.channels;
   const length = path.length;
@@ -85,7 +85,7 @@ function scalarBounds(use: PathUse): ScalarBounds | undefined {
     const c1 = Math.abs(rate[i]!);
     if (straight[i]) {
       if (c1 === 0) continue;
-      velocity = Math.min(velocity, limits.velocity[i]! / c1);
+      velocity = Math.min(velocity, common.velocity[i]! / c1);
       acceleration = Math.min(acceleration, limits.acceleration[i]! / c1);
       jerk = Math.min(jerk, limits.jerk[i]! / c1);
     } else {
@@ -97,6 +97,7 @@ function scalarBounds(use: PathUse): ScalarBounds | undefined {
   const groups = new Uint8Array(limits.groups.length);
   for (let g = 0; g < groups.length; g++) {
     const group = limits.groups[g]!;
+    const [speed, most, groupJerk] = common.groups.subarray(3 * g, 3 * g + 3) as unknown as [number, number, number];
     let norm = 0;
     let all = true;
     for (let i = group.first; i < group.first + group.size; i++) {
@@ -107,12 +108,12 @@ function scalarBounds(use: PathUse): ScalarBounds | undefined {
       groups[g] = 1;
       norm = Math.sqrt(norm);
       if (norm === 0) continue;
-      velocity = Math.min(velocity, group.speed / norm);
-      acceleration = Math.min(acceleration, group.acceleration / norm);
-      jerk = Math.min(jerk, group.jerk / norm);
+      velocity = Math.min(velocity, speed / norm);
+      acceleration = Math.min(acceleration, most / norm);
+      jerk = Math.min(jerk, groupJerk / norm);
     } else {
-      if (Math.min(group.speed, group.acceleration, group.jerk) < Number.POSITIVE_INFINITY) complete = false;
-      if (group.jerk < Number.POSITIVE_INFINITY) otherJerk = true;
+      if (Math.min(speed, most, groupJerk) < Number.POSITIVE_INFINITY) complete = false;
+      if (groupJerk < Number.POSITIVE_INFINITY) otherJerk = true;
     }
   }
   return { velocity, acceleration, jerk, complete, channels: straight, groups, otherJerk };
