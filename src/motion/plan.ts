@@ -26,6 +26,7 @@ import { createLegBuilder, type Leg } from "./path/leg.ts";
 import { isRigid } from "./path/rigid.ts";
 import { type PathPiece, RunPath } from "./path/run-path.ts";
 import { createToolPoint, createToolRates, poseOfPoint } from "./path/tool-rates.ts";
+import { timeRampRun, timeSteadyRun } from "./ramps/ramp-run.ts";
 import { createSurvey, type Load, type Survey } from "./survey.ts";
 import { type RunStretch, timePathRun } from "./time-path-run.ts";
 import { type TimedRun, timeJointLeg } from "./timed-run.ts";
@@ -221,8 +222,8 @@ export function createPlanner(arm: Arm): Planner {
     | { readonly ok: false; readonly failure: PathTimingFailure };
 
   /**
-   * Timing: in closed form for a single joint-interpolated segment where neither tool nor drives limit it, along the path
-   * otherwise. Torque rows cost three inverse dynamics per point of the path: they come in only where a torque limit binds.
+   * Timing: in closed form for a single joint-interpolated segment where neither tool nor drives limit it; by levels and
+   * ramps for a single line or arc along which the limits change little; else numerically along the path. Torque rows cost three inverse dynamics per point of the path: they come in only where a torque limit binds.
    */
   const timeRun = (
     run: Run,
@@ -240,8 +241,18 @@ export function createPlanner(arm: Arm): Planner {
       if (!loaded && withinTool(seen, stretches[0], request)) return { ok: true, run: timed, survey: seen };
     }
     if (!loaded) {
+      const quick = timeRampRun(arm, path, stretches, request.tool);
+      if (quick !== undefined) {
+        const seen = survey(path, quick, load);
+        if (withinTorque(seen)) return { ok: true, run: quick, survey: seen };
+      }
       const timing = timePathRun(arm, path, stretches, request.tool, undefined);
-      if (!timing.ok) return timing;
+      if (!timing.ok) {
+        const steady = timing.failure.reason === "constant speed" && timeSteadyRun(arm, path, stretches, request.tool);
+        if (!steady) return timing;
+        const seen = survey(path, steady, load);
+        return withinTorque(seen) ? { ok: true, run: steady, survey: seen } : timing;
+      }
       const seen = survey(path, timing.run, load);
       if (withinTorque(seen)) return { ok: true, run: timing.run, survey: seen };
     }

@@ -83,7 +83,7 @@ function phaseSpans(law: Profile, velocity: number, acceleration: number, jerk: 
 const state = new Float64Array(4);
 
 /** Time at which a rising law reaches a value, by bisection. */
-function timeOfValue(law: Profile, value: number): number {
+export function timeOfValue(law: Profile, value: number): number {
   let low = 0;
   let high = law.duration;
   for (let k = 0; k < 60; k++) {
