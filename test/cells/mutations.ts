@@ -39,6 +39,9 @@ const junk = fc.constantFrom<Tree>(
   "on",
   "off",
   "world",
+  "constructor",
+  "5 toString",
+  "__proto__",
   "main",
   "a, b, c",
   "0, 0, 0 mm",
@@ -146,6 +149,8 @@ export const splice: fc.Arbitrary<Splice> = fc.record({
       "\u0000",
       "<<: *a",
       "? ",
+      "constructor",
+      "__proto__: ",
     ),
   ),
 });

@@ -1,13 +1,13 @@
 /** Poses as written: an origin and one of three ways to state an orientation. */
 import { identityPose, type Pose, poseFromAbc } from "../../math/pose.ts";
 import type { Written } from "../text/written.ts";
-import { type Kind, refined } from "./kind.ts";
+import { type Kind, named, refined } from "./kind.ts";
 import { itemsOf, numbers, quantities } from "./lists.ts";
 import { type Fields, may, type RecordOf, type RecordOptions, record } from "./records.ts";
 import { nameOf } from "./scalars.ts";
 
-const point = quantities("length", [3], "a point");
-const angles = quantities("angle", [3], "rotations about X, Y and Z");
+const point = named("point", () => quantities("length", [3], "a point"));
+const angles = named("angles", () => quantities("angle", [3], "rotations about X, Y and Z"));
 
 /** A position in space, m. */
 export const pointKind = point as Kind<readonly [number, number, number]> & Kind<readonly number[]>;

@@ -112,6 +112,8 @@ it.each([
   ["Infinity", "not finite"],
   ["1e400 mm", "not finite"],
   ["0x10 mm", "unknown unit"],
+  ["5 constructor", "unknown unit"],
+  ["5 __proto__", "unknown unit"],
 ])("%s is refused: %s", (text, problem) => {
   expect(si(text)).toBe(problem);
 });

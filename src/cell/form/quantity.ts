@@ -60,48 +60,50 @@ const symbols: ReadonlyMap<string, Unit> = new Map([
 ]);
 
 /** Units that people write and that are not read, with what is meant. */
-const otherNames: Readonly<Record<string, string>> = {
-  sec: "s",
-  second: "s",
-  seconds: "s",
-  msec: "ms",
-  hr: "h",
-  hour: "h",
-  hours: "h",
-  minute: "min",
-  minutes: "min",
-  degree: "deg",
-  degrees: "deg",
-  grad: "deg",
-  radian: "rad",
-  radians: "rad",
-  rev: "turn",
-  millimeter: "mm",
-  millimetre: "mm",
-  meter: "m",
-  metre: "m",
-  MM: "mm",
-  Mm: "mm",
-  inches: "in",
-  '"': "in",
-  "''": "in",
-  "'": "ft",
-  feet: "ft",
-  foot: "ft",
-  KG: "kg",
-  Kg: "kg",
-  kgs: "kg",
-  lbs: "lb",
-  newton: "N",
-  newtons: "N",
-  n: "N",
-  NM: "N m",
-  nm: "N m",
-  S: "s",
-  mS: "ms",
-  M: "m",
-  percent: "%",
-};
+const otherNames: ReadonlyMap<string, string> = new Map(
+  Object.entries({
+    sec: "s",
+    second: "s",
+    seconds: "s",
+    msec: "ms",
+    hr: "h",
+    hour: "h",
+    hours: "h",
+    minute: "min",
+    minutes: "min",
+    degree: "deg",
+    degrees: "deg",
+    grad: "deg",
+    radian: "rad",
+    radians: "rad",
+    rev: "turn",
+    millimeter: "mm",
+    millimetre: "mm",
+    meter: "m",
+    metre: "m",
+    MM: "mm",
+    Mm: "mm",
+    inches: "in",
+    '"': "in",
+    "''": "in",
+    "'": "ft",
+    feet: "ft",
+    foot: "ft",
+    KG: "kg",
+    Kg: "kg",
+    kgs: "kg",
+    lbs: "lb",
+    newton: "N",
+    newtons: "N",
+    n: "N",
+    NM: "N m",
+    nm: "N m",
+    S: "s",
+    mS: "ms",
+    M: "m",
+    percent: "%",
+  }),
+);
 
 export type QuantityProblem =
   | { readonly problem: "not a quantity" }
@@ -136,7 +138,7 @@ export function parseQuantity(text: string): Quantity | QuantityProblem {
   if (rest === "") return { problem: "no unit", number };
   if (/^,\d/.test(rest)) return { problem: "decimal comma", mended: trimmed.replace(",", ".") };
   const found = parseUnit(rest);
-  if (found === undefined) return { problem: "unknown unit", number, unit: rest, meant: otherNames[rest] };
+  if (found === undefined) return { problem: "unknown unit", number, unit: rest, meant: otherNames.get(rest) };
   const value = (Number(number) * found.factor) / found.divisor;
   if (!Number.isFinite(value)) return { problem: "not finite" };
   return { value, dimension: found.dimension, share: found.share === true, number, unit: rest };

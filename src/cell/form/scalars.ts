@@ -62,12 +62,20 @@ export function quantity(name: MeasureName, bounds: Bounds = {}): Kind<number> {
         (atMost === undefined || found <= atMost);
       return fits ? found : reading.log.wrong("out-of-range", at, expected, "Correct the value or its unit.");
     },
-    schema: () => ({
-      type: "string",
-      pattern: `^${quantityPattern(measure)}$`,
-      description: expected,
-      examples: [measure.sample],
-    }),
+    schema(parts) {
+      const notNegative = (above ?? atLeast ?? Number.NEGATIVE_INFINITY) >= 0;
+      const key = notNegative ? `${name}-not-negative` : name;
+      if (!parts.has(key)) {
+        const pattern = quantityPattern(measure);
+        parts.set(key, {
+          type: "string",
+          pattern: `^${notNegative ? pattern.replace("[+-]?", "\\+?") : pattern}$`,
+          description: `${measure.name} such as ${measure.sample}`,
+          examples: [measure.sample],
+        });
+      }
+      return { $ref: `#/$defs/${key}`, description: expected };
+    },
   };
 }
 
@@ -164,7 +172,9 @@ function plainNumber(
   const { above, atLeast, atMost } = bounds;
   const limit =
     atLeast !== undefined && atMost !== undefined
-      ? ` from ${atLeast} to ${atMost}`
+      ? atLeast === atMost
+        ? `, ${atLeast}`
+        : ` from ${atLeast} to ${atMost}`
       : above !== undefined
         ? ` above ${above}${atMost !== undefined ? ` and at most ${atMost}` : ""}`
         : atLeast !== undefined

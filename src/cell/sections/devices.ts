@@ -9,7 +9,7 @@ import type { Command, TimeRange } from "../model.ts";
 import { nearest } from "../text/did-you-mean.ts";
 import { keysOf, printable, type Spot, valueAt, type Written } from "../text/written.ts";
 
-export const time: Kind<TimeRange> = range("time", { single: true, atLeast: 0 });
+export const time: Kind<TimeRange> = named("time-or-range", () => range("time", { single: true, atLeast: 0 }));
 export const pulseWidth = quantity("time", { above: "0 s" });
 
 /** A position's name taken as written; whether the device has it is checked where its positions are known. */

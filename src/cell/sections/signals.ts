@@ -2,12 +2,12 @@
 
 import { either, isScalar, mapOf } from "../form/collections.ts";
 import { given, type Kind, type Reading, refined } from "../form/kind.ts";
-import { range } from "../form/lists.ts";
 import { missingName } from "../form/names.ts";
 import { may, need, record } from "../form/records.ts";
 import { level, quantity, text, word } from "../form/scalars.ts";
 import type { Controller, Signal } from "../model.ts";
 import { describe, printable, type Written } from "../text/written.ts";
+import { time } from "./devices.ts";
 
 /** Words that mean something else where a signal may be named. */
 const RESERVED = [
@@ -67,7 +67,6 @@ function readWiring(
   return point === undefined ? { port } : { port, point: Number(point) };
 }
 
-const time = range("time", { single: true, atLeast: 0 });
 const full: Kind<WrittenSignal> = refined(
   record("a signal", {
     direction: need(word(["input", "output"] as const), "input or output, seen from the arm controller"),

@@ -1,9 +1,11 @@
 /** Collects issues while a cell is read, in any order; hands them out in the order of the files, at most a hundred. */
 import type { InputIssue } from "../issue.ts";
-import { describe, pathText, type Spot, type Written } from "./written.ts";
+import { describe, pathText, printable, type Spot, type Written } from "./written.ts";
 
 const MOST_LISTED = 100;
 const MOST_KEPT = 5000;
+/** Longest part of a message. */
+const LONGEST = 800;
 
 export class IssueLog {
   readonly #kept: { readonly issue: InputIssue; readonly order: number; readonly start: number }[] = [];
@@ -22,7 +24,14 @@ export class IssueLog {
     }
     const { source, start, path } = spot;
     this.#kept.push({
-      issue: { code, path: pathText(path), place: source.place(start), found, expected, mend },
+      issue: {
+        code,
+        path: pathText(path),
+        place: source.place(start),
+        found: printable(found, LONGEST),
+        expected: printable(expected, LONGEST),
+        mend: printable(mend, LONGEST),
+      },
       order: source.order,
       start,
     });
