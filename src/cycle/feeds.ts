@@ -12,6 +12,10 @@ import type { ByVariant, Step } from "../cell/steps.ts";
 export interface Feeds {
   readonly infeeds: ReadonlySet<string>;
   readonly outfeeds: ReadonlySet<string>;
+  /** Where parts rest for good: trays, and nests that nothing is taken from. */
+  readonly outlets: ReadonlySet<string>;
+  /** Where parts come from: trays and infeeds. */
+  readonly sources: ReadonlySet<string>;
   /** What each holder has at the start; no entry: nothing. */
   readonly starts: ReadonlyMap<string, Start>;
 }
@@ -61,11 +65,16 @@ export function feedsOf(cell: Cell, variant: string): Feeds {
     const stage = stages.find((s) => s.name === start.stage) ?? stages[0];
     starts.set(name, shared.has(name) && stage !== undefined ? { part: variant, stage: stage.name } : start);
   }
+  const trays = [...cell.holders.values()].filter((h) => h.kind === "tray").map((h) => h.name);
+  const stands = [...cell.holders.values()].filter((h) => h.kind === "nest" && !taken.has(h.name)).map((h) => h.name);
+  const infeeds = nests
+    .filter((h) => h.start !== undefined && taken.has(h.name) && !given.has(h.name))
+    .map((h) => h.name);
   return {
     starts,
-    infeeds: new Set(
-      nests.filter((h) => h.start !== undefined && taken.has(h.name) && !given.has(h.name)).map((h) => h.name),
-    ),
+    outlets: new Set([...trays, ...stands]),
+    sources: new Set([...trays, ...infeeds]),
+    infeeds: new Set(infeeds),
     outfeeds: new Set(nests.filter((h) => given.has(h.name) && !taken.has(h.name)).map((h) => h.name)),
   };
 }

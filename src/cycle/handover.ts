@@ -8,7 +8,7 @@ import type { DeviceMove, DeviceRun } from "./devices.ts";
 import { endOf, startOf } from "./log.ts";
 import { inSeconds } from "./problems.ts";
 import type { SharedHold } from "./run.ts";
-import { isOutlet, type Spot } from "./stock.ts";
+import type { Spot } from "./stock.ts";
 import type { PartToken } from "./types.ts";
 import { report, type World } from "./world.ts";
 
@@ -107,7 +107,7 @@ export class Handover {
       stock.letGo(other);
     }
     stock.take(gripper, token, order.grip);
-    if (token.part !== this.#world.variant && isOutlet(cell.holders.get(spot.holder)))
+    if (token.part !== this.#world.variant && stock.feeds.sources.has(spot.holder))
       this.#say("other-part", "warning", stepId, spot.holder, {
         message: `${gripper} takes a part ${token.part} from ${spotName(this.#world, spot)} while the routine runs for ${this.#world.variant}.`,
         mend: `Let ${spot.holder} start with ${this.#world.variant}, or name another holder for that part.`,

@@ -363,6 +363,9 @@ describe("problems that a run shows", () => {
       ],
     ];
     for (const main of sound) expect(problemsOf(main).problems).toEqual([]);
+    // A dwell after a motion is not meant for what was commanded before it: a lamp that takes up to 0.6 s.
+    const lamp: Steps = [pulse("lamp-on", 0.3), go("a", { seconds: 0.05 }), dwell(0.01), go("b")];
+    expect(problemsOf(lamp, { machines: slowLamp() }).problems).toEqual([]);
   });
 
   it("tells that no part, or an unfinished one, is left", () => {

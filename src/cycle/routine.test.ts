@@ -14,6 +14,7 @@ import {
   level,
   near,
   off,
+  on,
   part,
   press,
   process,
@@ -25,7 +26,7 @@ import {
   when,
 } from "../../test/cycle/builders.ts";
 import { type Steps, shop } from "../../test/cycle/shop.ts";
-import type { CycleOptions, MoveContext } from "./index.ts";
+import type { Activity, CycleOptions, MoveContext } from "./index.ts";
 import { simulate } from "./simulate.ts";
 
 type Seen = { chain: string[]; context: MoveContext }[];
@@ -271,6 +272,12 @@ describe("people", () => {
     ]);
   });
 
+  it("need not take away what goes off by itself", () => {
+    const { record } = simulated([wait("held"), wait(off("held"))], { inputs: [held], scan: 0.1 });
+    expect(bars(record, "held").map(([, start, end]) => [start, end])).toEqual([[0, 1]]);
+    expect(record.duration).toBeCloseTo(1.6, 12);
+  });
+
   it("are missed when they press for less than a scan time", () => {
     const { record, problems } = simulated([wait("held")], { inputs: [held], scan: 0.6 });
     expect(record.outcome).toBe("deadlock");
@@ -470,6 +477,42 @@ describe("holders", () => {
     expect(record.period).toBe(2);
   });
 
+  it("do not fill or empty when parts both come and go, or a process works there", () => {
+    const stand = [go("stand"), hold("A", "stand"), go("finished"), free("A", "finished")];
+    const both = simulated(
+      [each(["finished"], [...stand, when({ kind: "pass", which: "last" }, [free("A", "stand")])])],
+      {
+        holders: [
+          { name: "finished", places: 2 },
+          { name: "stand", kind: "nest", start: "part" },
+        ],
+      },
+    );
+    expect(both.problems).toContain("hold-nothing");
+    const worked = simulated([each(2, [go("infeed"), hold("A", "infeed"), go("washer"), free("A", "washer")])], {
+      holders: [
+        { name: "infeed", kind: "nest", start: "part" },
+        { name: "washer", kind: "nest" },
+      ],
+      machines: [
+        {
+          name: "m",
+          devices: [],
+          processes: [
+            process({
+              name: "m.p",
+              machine: "m",
+              start: { signal: "lamp", style: "pulse", width: 0 },
+              time: range(1),
+              holder: "washer",
+            }),
+          ],
+        },
+      ],
+    });
+    expect(worked.problems).toContain("place-occupied");
+  });
+
   it("hold the variant being run where all variants are taken from one holder", () => {
     const main: Steps = [
       each(["raw", "finished"], [go("raw"), hold("A", "raw"), go("finished"), free("A", "finished")]),
@@ -478,6 +521,34 @@ describe("holders", () => {
     expect(problems).toEqual([]);
     expect(record.completions.map((c) => c.part)).toEqual(["long", "long", "long"]);
   });
+});
+
+it("counts a wait for any of several on the one that came first", () => {
+  const main: Steps = [
+    drive("door-open", true),
+    drive("clamp", true),
+    dwell(3),
+    wait({ kind: "any", of: [on("door-is-open"), on("vise-closed")] }),
+    dwell(1),
+  ];
+  const record = simulate(shop(main), timedMover(), { variant: "part", pace: "nominal" });
+  const [door, vise, waits] = ["mill.door", "mill.vise", "arm"].map(
+    (lane) => record.activities.find((a) => a.lane === lane && (lane !== "arm" || a.kind === "wait"))!,
+  ) as [Activity, Activity, Activity];
+  // The vise closes at 0.75 s and is seen at 0.76, the door opens at 1 s: it could take until the end of the run, 4 s.
+  expect(waits.after).toContain(vise.index);
+  expect(waits.after).not.toContain(door.index);
+  expect(door.slack).toBeCloseTo(3, 12);
+  expect(vise.slack).toBeCloseTo(2.24, 12);
+});
+
+it("counts a clamp that has not yet opened as still holding", () => {
+  const main: Steps = [go("mill.chuck"), pulse("toggle", 0.2), hold("grip", "mill.chuck"), dwell(1)];
+  const record = simulate(shop(main), timedMover(), { variant: "part", pace: "fastest" });
+  // The chuck opens 1-1.5 s, the jaws close 1.2-1.4 s.
+  expect(record.sharedHolds).toHaveLength(1);
+  expect(record.sharedHolds[0]!.start).toBeCloseTo(1.4, 12);
+  expect(record.sharedHolds[0]!.end).toBeCloseTo(1.5, 12);
 });
 
 it("records outputs that work nothing", () => {

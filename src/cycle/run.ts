@@ -41,7 +41,7 @@ export interface Pass {
   readonly end: Seconds;
 }
 
-/** A part left in a tray or nest and not touched again. */
+/** A part left in a tray, or in a nest that nothing is taken from, and not touched again. */
 export interface Completion {
   readonly time: Seconds;
   readonly pass: number;

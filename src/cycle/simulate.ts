@@ -15,7 +15,6 @@ import { runRoutine } from "./routine-run.ts";
 import type { Completion, CycleOptions, CycleRun } from "./run.ts";
 import { type ActivitySlack, activitySlack, steadySlack, stepSlack } from "./slack.ts";
 import { steadyWindow } from "./steady.ts";
-import { isOutlet } from "./stock.ts";
 import type { Activity, Mover } from "./types.ts";
 import { covered, machineUse } from "./use.ts";
 import { report, type World } from "./world.ts";
@@ -90,7 +89,7 @@ export function simulate<F>(cell: Cell, mover: Mover<F>, options: CycleOptions):
 
 /** Parts left in trays and nests and not taken up again. */
 function completionsOf(world: World): Completion[] {
-  const left = world.stock.resting().filter(({ spot }) => isOutlet(world.cell.holders.get(spot.holder)));
+  const left = world.stock.resting().filter(({ spot }) => world.stock.feeds.outlets.has(spot.holder));
   const worked = [...world.cell.machines.values()].some((m) => m.processes.some((p) => p.makes !== undefined));
   return left.map(({ token, spot, time, pass, stepId }) => {
     const last = world.cell.parts.get(token.part)?.stages.at(-1)?.name;

@@ -74,6 +74,8 @@ describe("the steady window", () => {
       parts: 3,
       period: 11,
     });
+    // 10, 12, 10 is not yet 12, 10 twice.
+    expect(windowOf([[10], [17], [27], [39], [49], [50]])).toMatchObject({ basis: "inner passes", period: 9.75 });
     // One inner pass can repeat nothing.
     expect(windowOf([[10], [20], [21]])).toMatchObject({ basis: "inner passes", start: 10, end: 20, period: 10 });
   });
@@ -84,6 +86,17 @@ describe("the steady window", () => {
       period: 5,
       start: 29,
       end: 39,
+    });
+  });
+
+  it("takes the passes of the `each` that finishes most parts", () => {
+    const { completions, passes } = made([[5], [20], [30], [40], [50], [60]]);
+    const two = passes.map((p) => ({ ...p, stepId: p.index < 1 ? "first" : "second" }));
+    expect(steadyWindow(completions, two, 100)).toMatchObject({
+      start: 40,
+      end: 50,
+      passes: { first: 4, last: 4 },
+      from: 2,
     });
   });
 

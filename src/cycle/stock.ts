@@ -1,5 +1,5 @@
 /** Where the parts are: in the places of holders and in the grippers. */
-import type { Cell, Holder } from "../cell/model.ts";
+import type { Cell } from "../cell/model.ts";
 import type { Feeds } from "./feeds.ts";
 import type { HeldPart, PartToken } from "./types.ts";
 
@@ -27,11 +27,11 @@ export class Stock {
   readonly #rest = new Map<PartToken, Left>();
   #held: ReadonlyMap<string, HeldPart> | undefined;
 
-  readonly #feeds: Feeds;
+  readonly feeds: Feeds;
   #nextId = 1;
 
   constructor(cell: Cell, feeds: Feeds) {
-    this.#feeds = feeds;
+    this.feeds = feeds;
     for (const holder of cell.holders.values()) {
       this.#places.set(
         holder.name,
@@ -46,18 +46,18 @@ export class Stock {
 
   /** A part that may hinder another from being put there: not one that an outfeed takes away. */
   inTheWay(spot: Spot): PartToken | undefined {
-    return this.#feeds.outfeeds.has(spot.holder) ? undefined : this.at(spot);
+    return this.feeds.outfeeds.has(spot.holder) ? undefined : this.at(spot);
   }
 
   /** Takes the part away from the spot; an infeed brings the next one. */
   vacate(spot: Spot): void {
     const gone = this.at(spot);
-    const next = gone !== undefined && this.#feeds.infeeds.has(spot.holder);
+    const next = gone !== undefined && this.feeds.infeeds.has(spot.holder);
     this.put(spot, next ? this.#fresh(spot.holder) : undefined);
   }
 
   #fresh(holder: string): PartToken | undefined {
-    const start = this.#feeds.starts.get(holder);
+    const start = this.feeds.starts.get(holder);
     return start && { id: this.#nextId++, part: start.part, stage: start.stage };
   }
 
@@ -115,6 +115,3 @@ export class Stock {
       .sort((a, b) => a.time - b.time || a.token.id - b.token.id);
   }
 }
-
-/** Whether parts rest in the holder finished: a tray or a nest, not a machine's clamping device. */
-export const isOutlet = (holder: Holder | undefined): boolean => holder !== undefined && holder.kind !== "device";

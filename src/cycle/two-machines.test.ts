@@ -3,6 +3,8 @@ import {
   bars,
   type CellSpec,
   cell,
+  drive,
+  dwell,
   each,
   free,
   go,
@@ -150,4 +152,109 @@ it.each([
   expect(round(record.period * n)).toBe(round_s);
   expect(round(record.spindleIdle_s * n)).toBe(round(round_s - 4));
   expect(record.bound.by === "arm").toBe(n > 7.5);
+});
+
+/*
+ * One machine, T s. Beside it: fixture 1 and pulse 0.1. From done to the next start: finished 3, raw 3, fixture 1 = 7 s.
+ * T = 4: a round takes 11 s, of which the arm has 7, but it waits 2.9 s and could be no faster for the machine's sake.
+ */
+it("is bound by the machine when the arm has work beside it, even if the arm has the larger share", () => {
+  const steps = [
+    when(later, [...fetch(0, 1), go("finished0", { seconds: 3 }), free("grip", "finished0")]),
+    go("raw0", { seconds: 3 }),
+    hold("grip", "raw0"),
+    go("fixture0"),
+    free("grip", "fixture0"),
+    pulse("start0", 0.1),
+  ];
+  const record = simulate(served([4], 6, steps), timedMover(), { variant: "part", pace: "nominal" });
+  expect(round(record.period)).toBe(11);
+  expect([...record.bound.shares].map(([lane, share]) => [lane, round(share * 11)])).toEqual([
+    ["arm", 7],
+    ["machine0.run", 4],
+  ]);
+  expect(record.bound.by).toBe("machine0.run");
+});
+
+it.each([
+  [2, "arm"],
+  [9, "machine0.run"],
+])("is bound by the larger of the two when arm (6 s) and machine (%i s) work in turns", (time, by) => {
+  const steps = [
+    go("raw0", { seconds: 2 }),
+    hold("grip", "raw0"),
+    go("fixture0", { seconds: 2 }),
+    free("grip", "fixture0"),
+    pulse("start0", 0),
+    wait("done0"),
+    hold("grip", "fixture0"),
+    go("finished0", { seconds: 2 }),
+    free("grip", "finished0"),
+  ];
+  const record = simulate(served([time], 5, steps), timedMover(), { variant: "part", pace: "nominal" });
+  expect(round(record.period)).toBe(6 + time);
+  expect(record.bound.by).toBe(by);
+});
+
+/*
+ * Two machines of 20 s served in turn, one per pass; an output remembers whose turn it is. A pass: fixture 1, wait, hold,
+ * outfeed 1, infeed 1, fixture 1, start, dwell 0.5. Done to start takes 3 s, so each machine comes round in 23 s, two
+ * passes. The first pass dwells 5 s more, which sets machine 1 off 7.6 s after machine 0 for good:
+ *   start 0 at 2 (infeed 0-1, fixture 1-2), dwells to 7.5, infeed 8.5, fixture 9.5: start 1 at 9.5, dwell to 10.
+ *   done 0 at 22, start 0 at 25, dwell 25.5, fixture 1 at 26.5, done 1 at 29.5 (waits 3), start 1 at 32.5, dwell 33,
+ *   fixture 0 at 34, done 0 at 45 (waits 11), …
+ * What lies between done and start delays that machine's own next turn, two passes on: no slack. The dwell has the smaller
+ * wait, 3 s.
+ */
+it.each([24, 25])("finds the slack of steps that come back on themselves two passes later (%i passes)", (passes) => {
+  const turn = { kind: "signal", signal: "turn", is: true } as const;
+  const has = (i: number) => ({ kind: "holder", holder: `fixture${i}`, has: "part" }) as const;
+  const unload = (i: number) => when(has(i), [...fetch(i, 1), go("outfeed"), free("grip", "outfeed")]);
+  const load = (i: number) => [
+    go(`fixture${i}`),
+    free("grip", `fixture${i}`),
+    pulse(`start${i}`, 0),
+    drive("turn", i === 0),
+  ];
+  const base = served([20, 20], 1, []);
+  const steps = [
+    when(turn, [unload(1)], [unload(0)]),
+    go("infeed"),
+    hold("grip", "infeed"),
+    when(turn, load(1), load(0)),
+    dwell(0.5),
+    when({ kind: "pass", which: "first" }, [dwell(5)]),
+  ];
+  const alternating = cell({
+    holders: [
+      { name: "infeed", kind: "nest", start: "part" },
+      { name: "outfeed", kind: "nest" },
+      { name: "fixture0", kind: "nest" },
+      { name: "fixture1", kind: "nest" },
+    ],
+    outputs: ["turn"],
+    routines: { main: [each(passes, steps)] },
+  });
+  const joined = {
+    ...base,
+    holders: alternating.holders,
+    routines: alternating.routines,
+    signals: new Map([...base.signals, ...alternating.signals]),
+  };
+  const record = simulate(joined, timedMover(), { variant: "part", pace: "nominal" });
+  expect(record.problems).toEqual([]);
+  expect(
+    bars(record, "machine0.run")
+      .slice(0, 2)
+      .map(([, start]) => start),
+  ).toEqual([2, 25]);
+  expect(
+    bars(record, "machine1.run")
+      .slice(0, 2)
+      .map(([, start]) => start),
+  ).toEqual([9.5, 32.5]);
+  expect(record.steady.basis).toBe("repeating passes");
+  expect(round(record.period)).toBe(11.5);
+  expect(round(record.slack.get("main[0].do[1]")!.steady_s)).toBe(0);
+  expect(round(record.slack.get("main[0].do[4]")!.steady_s)).toBe(3);
 });

@@ -25,7 +25,7 @@ export interface MoveContext {
   readonly places: ReadonlyMap<string, number>;
   /** Parts in the grippers, by gripper. */
   readonly held: ReadonlyMap<string, HeldPart>;
-  /** Gripper in use. */
+  /** Gripper in use, the same for the whole chain: named by its steps or before. */
   readonly gripper: string;
 }
 
