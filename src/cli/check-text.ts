@@ -76,7 +76,7 @@ function cycleLines(cycle: CycleReport, colors: Colors, layout: Layout): string[
     { title: "period s", align: "right" },
     { title: "fastest", align: "right", dropped: 4 },
     { title: "slowest", align: "right", dropped: 3 },
-    { title: "robot s", align: "right", dropped: 6 },
+    { title: "arm s", align: "right", dropped: 6 },
     { title: "machine s", align: "right", dropped: 5 },
     { title: "spindle idle s", align: "right" },
     { title: "parts/h", align: "right" },
