@@ -13,7 +13,6 @@ export {
   type InverseResult,
   type NumericInverseOptions,
   type NumericInverseResult,
-  nearestBranch,
   nearestSolution,
   numericInverse,
   withinLimits,

@@ -77,7 +77,7 @@ export type PairMode = "x-last" | "y-last" | "together";
 export function solveCirclePair(s: Float64Array, mode: PairMode, nearly: boolean, scale: number): number {
   s[PAIR_CLOSE] = 0;
   if (mode === "together") return together(s, 0);
-  const count = mode === "x-last" ? xLast(s, scale) : yLast(s, scale);
+  const count = chained(s, mode === "x-last", scale);
   return nearly ? polishAll(s, count) : count;
 }
 
@@ -99,49 +99,47 @@ export function solveLastAngle(s: Float64Array, scale: number): number {
   return 2 * ny;
 }
 
-function xLast(s: Float64Array, scale: number): number {
-  const a00 = s[0]!,
-    a01 = s[1]!,
-    b00 = s[4]!,
-    b01 = s[5]!,
-    c0 = s[8]!;
-  let count = 0;
-  const ny = angles(s[6]!, s[7]!, -s[9]!, scale, s, FIRST);
-  for (let i = 0; i < ny; i++) {
-    const cy = s[FIRST + 2 * i]!,
-      sy = s[FIRST + 2 * i + 1]!;
-    const nx = angles(a00, a01, b00 * cy + b01 * sy + c0, scale, s, SECOND);
-    for (let j = 0; j < nx; j++) {
-      const o = PAIR_OUT + 4 * count++;
-      s[o] = s[SECOND + 2 * j]!;
-      s[o + 1] = s[SECOND + 2 * j + 1]!;
-      s[o + 2] = cy;
-      s[o + 3] = sy;
+/** One angle from the second row, the other from the first. @param yFirst the second row has y only, else x only */
+function chained(s: Float64Array, yFirst: boolean, scale: number): number {
+  // First angle: fp·cos + fr·sin = fk; second: sp·cos + sr·sin = cp·cos(first) + cr·sin(first) + k0.
+  const fp = yFirst ? s[6]! : s[2]!,
+    fr = yFirst ? s[7]! : s[3]!,
+    fk = yFirst ? -s[9]! : s[9]!;
+  const cp = yFirst ? s[4]! : s[0]!,
+    cr = yFirst ? s[5]! : s[1]!,
+    k0 = yFirst ? s[8]! : -s[8]!;
+  const sp = yFirst ? s[0]! : s[4]!,
+    sr = yFirst ? s[1]! : s[5]!;
+  const place = yFirst ? 2 : 0;
+  const slack = s[PAIR_SLACK]!;
+  const size = Math.sqrt(fp * fp + fr * fr),
+    reach = Math.sqrt(sp * sp + sr * sr),
+    cross = Math.sqrt(cp * cp + cr * cr);
+  let firsts = angles(fp, fr, fk, scale, s, FIRST);
+  if (size <= FREE * scale) {
+    // A free angle is 0, unless that puts the other out of reach.
+    if (firsts > 0 && Math.abs(cp + k0) > reach && cross > 0) {
+      const k = Math.max(-cross, Math.min(cross, -k0));
+      firsts = Math.min(1, angles(cp, cr, k, scale, s, FIRST));
     }
   }
-  return count;
-}
-
-function yLast(s: Float64Array, scale: number): number {
-  const a00 = s[0]!,
-    a01 = s[1]!,
-    b00 = s[4]!,
-    b01 = s[5]!,
-    c0 = s[8]!;
   let count = 0;
-  const nx = angles(s[2]!, s[3]!, s[9]!, scale, s, FIRST);
-  for (let i = 0; i < nx; i++) {
-    const cx = s[FIRST + 2 * i]!,
-      sx = s[FIRST + 2 * i + 1]!;
-    const ny = angles(b00, b01, a00 * cx + a01 * sx - c0, scale, s, SECOND);
-    for (let j = 0; j < ny; j++) {
+  for (let i = 0; i < firsts; i++) {
+    const c = s[FIRST + 2 * i]!,
+      n = s[FIRST + 2 * i + 1]!;
+    // Rounding turns the first angle by about 1e-16·scale over the slope of its equation, and that moves the right side here.
+    const slope = Math.max(Math.abs(fr * c - fp * n), 1e-7 * scale);
+    s[PAIR_SLACK] = slack + (4e-15 * scale * cross) / (slope * reach);
+    const seconds = angles(sp, sr, cp * c + cr * n + k0, scale, s, SECOND);
+    for (let j = 0; j < seconds; j++) {
       const o = PAIR_OUT + 4 * count++;
-      s[o] = cx;
-      s[o + 1] = sx;
-      s[o + 2] = s[SECOND + 2 * j]!;
-      s[o + 3] = s[SECOND + 2 * j + 1]!;
+      s[o + place] = c;
+      s[o + place + 1] = n;
+      s[o + 2 - place] = s[SECOND + 2 * j]!;
+      s[o + 3 - place] = s[SECOND + 2 * j + 1]!;
     }
   }
+  s[PAIR_SLACK] = slack;
   return count;
 }
 

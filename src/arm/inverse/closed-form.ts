@@ -1,12 +1,13 @@
 /** Inverse kinematics of an arm of a decomposable family: checks of doubtful solutions, least squares out of reach. */
-import type { Pose } from "../../math/pose.ts";
+import { identityPose, type Pose } from "../../math/pose.ts";
 import type { Arm } from "../model.ts";
 import { type HomeAxes, multiply34 } from "./axes.ts";
 import { Descent } from "./descent.ts";
 import { FAMILY_SOLUTIONS } from "./family.ts";
 import { FamilySource } from "./family-source.ts";
+import { properGoal } from "./goal.ts";
 import { nearestPose } from "./nearest-pose.ts";
-import { EXACT, type InverseKinematics, type InverseResult, newResult, requireFinite } from "./result.ts";
+import { EXACT, type InverseKinematics, type InverseResult, newResult } from "./result.ts";
 import { dropRepeats } from "./rows.ts";
 import type { Triple } from "./structure.ts";
 
@@ -18,6 +19,7 @@ export class ClosedForm implements InverseKinematics {
   private readonly goal = new Float64Array(12);
   private readonly row = new Float64Array(6);
   private readonly descent: Descent;
+  private readonly proper = identityPose();
 
   constructor(
     private readonly arm: Arm,
@@ -33,8 +35,8 @@ export class ClosedForm implements InverseKinematics {
     return newResult(FAMILY_SOLUTIONS, 6);
   }
 
-  solve(baseFromFlange: Pose, out: InverseResult): InverseResult {
-    requireFinite(baseFromFlange);
+  solve(pose: Pose, out: InverseResult): InverseResult {
+    const baseFromFlange = properGoal(pose, this.proper);
     const { goal, source } = this;
     multiply34(baseFromFlange, this.home.flangeFromHome, goal);
     let count = source.seeds(goal, out.q);

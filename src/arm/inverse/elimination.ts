@@ -61,6 +61,10 @@ export class Elimination {
   private readonly parts27 = new Float64Array(LEFT * LINE);
   private readonly points = new Float64Array(18);
   private prepared = false;
+  /** The last goal's equations were degenerate, or had more solutions with one q3 than can be told apart: some may be missing. */
+  troubled = false;
+  /** Real eigenvalues of the last goal: at least so many real solutions there are, each counted as often as it is a root. */
+  real = 0;
 
   /** @param unit length that the equations are scaled by, m (about the size of the links) */
   constructor(
@@ -80,14 +84,19 @@ export class Elimination {
     const { view } = this;
     if (view.aim(goal) || !this.prepared) this.prepareLeft();
     this.fillTable();
+    this.troubled = true;
+    this.real = 0;
     if (!triangularise()) return -1;
     fillParts();
     const offset = makeCompanion();
     if (Number.isNaN(offset) || !eigenvalues(companion, 24, re, im)) return -1;
+    this.troubled = false;
+    this.real = 0;
     let count = 0;
     for (let i = 0; i < 24; i++) {
       const t = re[i]!,
         size = 1 + t * t + im[i]! * im[i]!;
+      if (im[i] === 0) this.real++;
       // Conjugates give the same real part.
       if (im[i]! < 0 || im[i]! > NEARLY_REAL * size) continue;
       count = this.solveOthers(2 * Math.atan(t) + offset, out, count);
@@ -141,11 +150,17 @@ export class Elimination {
       s = Math.sin(q3);
     for (let k = 0; k < 144; k++) matrix[k] = parts[0][k]! + c * parts[1][k]! + s * parts[2][k]!;
     const dimension = nullVectors();
+    if (dimension === 3) {
+      this.troubled = true;
+      return count;
+    }
     let n = this.take(q3, nulls[0], out, count);
     if (dimension === 2) {
       // Two solutions share q3: in the null space, a shift by one power of t4 (or t5) is a 2 x 2 matrix.
+      let told = 0;
       for (let shift = 0; shift < 2; shift++) {
         const found = shiftRoots(shift === 1);
+        told += found;
         for (let r = 0; r < found; r++) {
           const x = mixtures[2 * r]!,
             y = mixtures[2 * r + 1]!;
@@ -153,6 +168,7 @@ export class Elimination {
           n = this.take(q3, mixed, out, n);
         }
       }
+      if (told === 0) this.troubled = true;
     }
     return n;
   }
@@ -226,13 +242,15 @@ function turnBack(h: Float64Array, i: number, angle: number, m: Float64Array): v
 
 /** Householder elimination of the first 8 columns of the table. False when they are not independent. */
 function triangularise(): boolean {
-  let largest = 0;
+  let share = 1;
   for (let c = 0; c < RIGHT; c++) {
-    let norm = 0;
+    let norm = 0,
+      above = 0;
+    for (let r = 0; r < c; r++) above += table[r * WIDTH + c]! ** 2;
     for (let r = c; r < EQUATIONS; r++) norm += table[r * WIDTH + c]! ** 2;
+    share = Math.min(share, Math.sqrt(norm / (norm + above)));
     norm = Math.sqrt(norm);
-    largest = Math.max(largest, norm);
-    if (!(norm > 1e-9 * largest)) return false;
+    if (!(share > 1e-9)) return false;
     const head = table[c * WIDTH + c]!;
     const alpha = head > 0 ? -norm : norm;
     const first = head - alpha;
@@ -374,7 +392,7 @@ function solveColumn(m: Float64Array, c: number, to: number): void {
   }
 }
 
-/** Elimination with full pivoting of `matrix`; writes one or two null vectors and returns how many. */
+/** Elimination with full pivoting of `matrix`; writes one or two null vectors and returns how many, 3 when there are more. */
 function nullVectors(): number {
   for (let i = 0; i < 12; i++) columns[i] = i;
   let first = 0;
@@ -394,8 +412,9 @@ function nullVectors(): number {
       }
     }
     if (c === 0) first = big;
-    if (c === 10 && big < SECOND_NULL * first) {
-      dimension = 2;
+    if (c >= 9 && dimension === 1 && big < SECOND_NULL * first) {
+      dimension = 12 - c;
+      if (dimension === 3) return dimension;
       if (big === 0) break;
     }
     if (pr !== c) {

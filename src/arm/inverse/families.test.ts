@@ -9,8 +9,10 @@ import { puma560 } from "../../../test/arms/puma560.ts";
 import { mulberry32 } from "../../../test/arms/random.ts";
 import { offsetWrist } from "../../../test/arms/tending.ts";
 import { identityPose, type Pose } from "../../math/pose.ts";
+import { smallestSingularValue } from "../../math/singular-values.ts";
 import { buildArm } from "../build.ts";
 import { forwardKinematics } from "../forward.ts";
+import { geometricJacobian } from "../jacobian.ts";
 import type { Arm } from "../model.ts";
 import { homeAxes } from "./axes.ts";
 import { createInverse } from "./create.ts";
@@ -158,6 +160,39 @@ describe("joint tables with right angles, zero lengths and offsets, where severa
       exercise(arm, inverse, random, 6, 0);
     }
     expect(tried).toBeGreaterThan(50);
+  });
+});
+
+describe("joint positions at multiples of 90°, 60° and 30°, where solutions coincide and equations degenerate", () => {
+  test.each([90, 60, 30])("%d°", (degrees) => {
+    const random = mulberry32(45);
+    const right = Math.PI / 2;
+    const step = (degrees * Math.PI) / 180;
+    let regular = 0;
+    for (let a = 0; a < 60; a++) {
+      const tenth = () => (random() < 0.5 ? 0 : Math.round(10 * random() - 5) / 10);
+      const table = Array.from({ length: 6 }, () => ({
+        a: tenth(),
+        alpha: [0, right, -right, Math.PI, right, -right, right / 2][Math.floor(7 * random())]!,
+        d: tenth(),
+        theta: random() < 0.7 ? 0 : right,
+      }));
+      const arm = buildArm(describeDh("table", table));
+      const inverse = createInverse(arm);
+      if (inverse.method.includes("do not span six freedoms")) continue;
+      const result = inverse.result();
+      for (let t = 0; t < 6; t++) {
+        const q = Array.from({ length: 6 }, () => step * Math.floor((random() * 2 * Math.PI) / step));
+        const pose = forwardKinematics(arm, q, identityPose());
+        inverse.solve(pose, result);
+        expectSound(arm, pose, result);
+        const jacobian = geometricJacobian(arm, q, undefined, new Float64Array(36));
+        if (smallestSingularValue(jacobian, 6, 6) < 1e-6) continue;
+        regular++;
+        expect(Math.min(...rowsOf(result).map((row) => apart(row, q)))).toBeLessThan(1e-6);
+      }
+    }
+    expect(regular).toBeGreaterThan(30);
   });
 });
 

@@ -41,20 +41,12 @@ export class FamilySource implements SeedSource {
     const { angles, reading, solver } = this;
     if (reading.aim(goal)) solver.setAxes(reading.axes);
     const count = solver.solve(reading.target, angles);
-    const joint = reading.joint;
-    const j0 = joint[0]!,
-      j1 = joint[1]!,
-      j2 = joint[2]!,
-      j3 = joint[3]!,
-      j4 = joint[4]!,
-      j5 = joint[5]!;
+    const { joint } = reading;
     for (let at = 0; at < 6 * count; at += 6) {
-      out[at + j0] = angles[at]!;
-      out[at + j1] = angles[at + 1]!;
-      out[at + j2] = angles[at + 2]!;
-      out[at + j3] = angles[at + 3]!;
-      out[at + j4] = angles[at + 4]!;
-      out[at + j5] = angles[at + 5]!;
+      for (let k = 0; k < 6; k++) {
+        const angle = angles[at + k]!;
+        out[at + joint[k]!] = angle <= -Math.PI ? Math.PI : angle;
+      }
     }
     return count;
   }

@@ -2,9 +2,10 @@
  * Inverse kinematics of any arm of six turning joints by elimination: every real solution, up to 16 (Primrose 1986).
  *
  * The elimination may be read from any joint and in either direction; special geometries make some readings degenerate. At
- * creation the readings are tried on random joint positions of the arm itself, and those that find them are used. Should all
- * be degenerate, axes moved by a tenth of a millimetre or so give the starts, and Newton's method on the true arm the
- * solutions. Every solution is polished on and checked against forward kinematics.
+ * creation the readings are tried on random joint positions of the arm itself, and those that find them are used. A goal that
+ * troubles the chosen reading (singular or otherwise special) is looked at in the others, then with axes moved by about a
+ * tenth of a millimetre, whose solutions are starts for Newton's method on the true arm. Every solution is polished on and
+ * checked against forward kinematics.
  */
 import { identityPose, type Pose } from "../../math/pose.ts";
 import { smallestSingularValue } from "../../math/singular-values.ts";
@@ -15,8 +16,9 @@ import { type Axes, type HomeAxes, multiply34, normalise, type Reading } from ".
 import { Descent, reachOf } from "./descent.ts";
 import { Elimination, MAX_SEEDS } from "./elimination.ts";
 import { FamilySource, type SeedSource } from "./family-source.ts";
+import { properGoal } from "./goal.ts";
 import { nearestPose } from "./nearest-pose.ts";
-import { EXACT, type InverseKinematics, type InverseResult, newResult, requireFinite } from "./result.ts";
+import { EXACT, type InverseKinematics, type InverseResult, newResult } from "./result.ts";
 import { dropRepeats, sameRow } from "./rows.ts";
 import { SeededRandom } from "./seeded-random.ts";
 import { EXACT_STRUCTURE, pairsOf, type Triple } from "./structure.ts";
@@ -27,6 +29,8 @@ const ROWS = 24;
 const TRIALS = 10;
 /** Relative change of the axes when no reading of the true ones works. */
 const NUDGES = [1e-5, 1e-4, 1e-3];
+/** Random starts when every reading is troubled by a goal. */
+const RESTARTS = 80;
 /** Departure (m or rad) from a closed form's structure up to which its solutions, polished, are taken to be all. */
 const SLIGHT = 1e-5;
 
@@ -38,8 +42,13 @@ export class GeneralInverse implements InverseKinematics {
   /** Departure so small that the family's starts suffice unless two solutions are close. */
   private readonly slight: boolean;
   /** Chosen when first needed. */
-  private eliminations: SeedSource[] | undefined;
+  private eliminations: Elimination[] | undefined;
+  /** All readings of the true axes and a few of moved ones, for goals that trouble the chosen reading; made when first needed. */
+  private spares: Elimination[] | undefined;
   private readonly descent: Descent;
+  private readonly proper = identityPose();
+  /** Length that the elimination's equations are scaled by, m. */
+  private readonly unit: number;
   private readonly goal = new Float64Array(12);
   private readonly starts = new Float64Array(6 * MAX_SEEDS);
   private readonly row = new Float64Array(6);
@@ -55,6 +64,7 @@ export class GeneralInverse implements InverseKinematics {
     near: Triple | undefined,
   ) {
     this.descent = new Descent(arm);
+    this.unit = reachOf(arm) / 3 || 1;
     this.family = near && new FamilySource(home, near);
     this.slight = near !== undefined && near.departure <= SLIGHT;
     if (!this.slight) this.eliminations = this.choose();
@@ -69,22 +79,31 @@ export class GeneralInverse implements InverseKinematics {
     return newResult(ROWS, 6);
   }
 
-  solve(baseFromFlange: Pose, out: InverseResult): InverseResult {
-    requireFinite(baseFromFlange);
+  solve(pose: Pose, out: InverseResult): InverseResult {
+    const baseFromFlange = properGoal(pose, this.proper);
     multiply34(baseFromFlange, this.home.flangeFromHome, this.goal);
     let count = 0;
     this.failed = false;
     if (this.family) count = this.collect(this.family, baseFromFlange, out.q, 0);
     if (!this.slight || this.failed || this.family!.doubtful !== 0 || count % 2 === 1) {
       this.eliminations ??= this.choose();
-      for (const source of this.eliminations) count = this.collect(source, baseFromFlange, out.q, count);
+      let troubled = true;
+      for (const source of this.eliminations) {
+        count = this.collect(source, baseFromFlange, out.q, count);
+        troubled &&= missesSome(source, count);
+      }
+      if (troubled) count = this.collectSpares(baseFromFlange, out.q, count);
     }
     if (count % 2 === 1) count = this.findTwin(baseFromFlange, out.q, count);
     out.count = count;
     out.exact = true;
     out.positionError = 0;
     out.rotationError = 0;
-    if (count === 0) nearestPose(this.arm, this.descent, baseFromFlange, out);
+    if (count === 0) {
+      nearestPose(this.arm, this.descent, baseFromFlange, out);
+      // Reached after all: the goal is a special one, and there may be more.
+      if (out.exact) out.count = this.collectSpares(baseFromFlange, out.q, 1);
+    }
     return out;
   }
 
@@ -104,6 +123,31 @@ export class GeneralInverse implements InverseKinematics {
         this.failed = true;
         continue;
       }
+      for (let k = 0; k < 6; k++) q[6 * count + k] = row[k]!;
+      count = dropRepeats(arm, q, count + 1);
+    }
+    return count;
+  }
+
+  /** Goes through the other readings until one is not troubled by the goal; as the last resort, random starts. */
+  private collectSpares(pose: Pose, q: Float64Array, before: number): number {
+    const unit = this.unit;
+    this.spares ??= [
+      ...READINGS.map((reading) => new Elimination(this.home, reading, unit)),
+      ...READINGS.map((reading) => new Elimination(nudged(this.home, 1e-4 * unit, 1e-4), reading, unit)),
+    ];
+    let count = before;
+    for (const spare of this.spares) {
+      count = this.collect(spare, pose, q, count);
+      if (!missesSome(spare, count)) return count;
+    }
+    // Nothing untroubled: restarts of a numeric search, as for arms without a complete method.
+    const { row, random, descent, arm } = this;
+    random.restart(4);
+    for (let s = 0; s < RESTARTS && count < ROWS; s++) {
+      for (let k = 0; k < 6; k++) row[k] = Math.PI * (2 * random.next() - 1);
+      descent.minimise(pose, row, 60, false);
+      if (!(descent.positionError <= EXACT && descent.rotationError <= EXACT)) continue;
       for (let k = 0; k < 6; k++) q[6 * count + k] = row[k]!;
       count = dropRepeats(arm, q, count + 1);
     }
@@ -139,8 +183,8 @@ export class GeneralInverse implements InverseKinematics {
   }
 
   /** The readings to use: one that finds every random joint position, or the few that come nearest to it. */
-  private choose(): SeedSource[] {
-    const unit = reachOf(this.arm) / 3 || 1;
+  private choose(): Elimination[] {
+    const { unit } = this;
     let best: Rated[] = [];
     for (const nudge of [0, ...NUDGES]) {
       const axes = nudge === 0 ? this.home : nudged(this.home, nudge * unit, nudge);
@@ -156,7 +200,7 @@ export class GeneralInverse implements InverseKinematics {
   }
 
   /** How often a source misses a random joint position, or starts so far off that polishing had to search. */
-  private rate(source: SeedSource): Rated {
+  private rate(source: Elimination): Rated {
     const { arm, home, goal, row } = this;
     const random = new SeededRandom(20);
     const pose = identityPose();
@@ -183,8 +227,13 @@ export class GeneralInverse implements InverseKinematics {
   }
 }
 
+/** Whether an elimination leaves doubt that all solutions are among the `count` found so far. */
+function missesSome(source: Elimination, count: number): boolean {
+  return source.troubled || count < source.real || count % 2 === 1;
+}
+
 interface Rated {
-  readonly source: SeedSource;
+  readonly source: Elimination;
   readonly missed: number;
   readonly strays: number;
 }

@@ -3,7 +3,6 @@
  * (found from the axes themselves), a complete elimination for any other arm of six turning joints, a numeric search else.
  */
 export { createInverse } from "./create.ts";
-export { nearestBranch, nearestSolution, withinLimits } from "./limits.ts";
+export { nearestSolution, withinLimits } from "./limits.ts";
 export { type NumericInverseOptions, type NumericInverseResult, numericInverse } from "./numeric.ts";
 export type { InverseKinematics, InverseResult } from "./result.ts";
-export { linearAngle, turnOnto, turnsOnto, turnToDistance, turnToPlane } from "./subproblems.ts";

@@ -45,6 +45,7 @@ export function withinLimits(
  * @param out receives the n joint values; left alone when there is none
  * @param weights per joint, >= 0; all 1 when left out
  * @returns false when the pose is out of reach or no branch lies inside the limits
+ * @throws ContractError if reference or out is shorter than n
  */
 export function nearestSolution(
   arm: Arm,
@@ -53,24 +54,13 @@ export function nearestSolution(
   out: Float64Array,
   weights?: ArrayLike<number>,
 ): boolean {
-  return nearestBranch(arm, result, reference, out, weights) >= 0;
-}
-
-/** As `nearestSolution`, and answers with the row of the result that was taken, or -1. */
-export function nearestBranch(
-  arm: Arm,
-  result: InverseResult,
-  reference: ArrayLike<number>,
-  out: Float64Array,
-  weights?: ArrayLike<number>,
-): number {
   const { n } = arm;
   if (reference.length < n || out.length < n) {
     throw new ContractError(
       `nearestSolution: reference and out must have ${n} values, got ${reference.length} and ${out.length}`,
     );
   }
-  if (!result.exact) return -1;
+  if (!result.exact) return false;
   let best = Number.POSITIVE_INFINITY;
   let row = -1;
   for (let s = 0; s < result.count; s++) {
@@ -86,7 +76,7 @@ export function nearestBranch(
     }
   }
   if (row >= 0) for (let k = 0; k < n; k++) out[k] = nearestCopy(arm, k, result.q[row * n + k]!, reference[k]!);
-  return row;
+  return row >= 0;
 }
 
 /** The copy of a joint value by full turns that is nearest to `reference` and inside the limits; NaN when there is none. */

@@ -1,11 +1,12 @@
 /** Numeric inverse kinematics for any arm of 3 to 7 joints: damped least squares from several starts. */
 import { ContractError } from "../../math/contract-error.ts";
-import type { Pose } from "../../math/pose.ts";
+import { identityPose, type Pose } from "../../math/pose.ts";
 import type { Metres, Radians } from "../../math/units.ts";
 import type { Arm } from "../model.ts";
 import { Descent } from "./descent.ts";
+import { properGoal } from "./goal.ts";
 import { nearestPose } from "./nearest-pose.ts";
-import { EXACT, type InverseKinematics, type InverseResult, newResult, requireFinite } from "./result.ts";
+import { EXACT, type InverseKinematics, type InverseResult, newResult } from "./result.ts";
 import { dropRepeats, sameRow } from "./rows.ts";
 import { SeededRandom } from "./seeded-random.ts";
 
@@ -50,7 +51,7 @@ export function numericInverse(
   const { n } = arm;
   if (!(n >= 3 && n <= 7)) throw new ContractError(`numericInverse: joints must be 3 to 7, got ${n}`);
   if (seed.length !== n) throw new ContractError(`numericInverse: seed must have ${n} values, got ${seed.length}`);
-  requireFinite(baseFromFlange);
+  const goal = properGoal(baseFromFlange, identityPose());
   const { restarts = 40, limits = true, randomSeed = 1, iterations = 60 } = options;
   const descent = new Descent(arm);
   const random = new SeededRandom(randomSeed);
@@ -63,7 +64,7 @@ export function numericInverse(
   while (starts <= restarts) {
     if (starts > 0) randomRow(arm, random, limits, q);
     starts++;
-    const now = descent.minimise(baseFromFlange, q, iterations, limits);
+    const now = descent.minimise(goal, q, iterations, limits);
     if (now < error) {
       error = now;
       best.set(q);
@@ -101,6 +102,7 @@ export class NumericInverse implements InverseKinematics {
   readonly complete = false;
   readonly maxSolutions = NUMERIC_ROWS;
   private readonly descent: Descent;
+  private readonly proper = identityPose();
   private readonly random = new SeededRandom(1);
   private readonly row: Float64Array;
 
@@ -119,8 +121,8 @@ export class NumericInverse implements InverseKinematics {
     return newResult(NUMERIC_ROWS, this.arm.n);
   }
 
-  solve(baseFromFlange: Pose, out: InverseResult): InverseResult {
-    requireFinite(baseFromFlange);
+  solve(pose: Pose, out: InverseResult): InverseResult {
+    const baseFromFlange = properGoal(pose, this.proper);
     const { arm, descent, random, row } = this;
     const { n } = arm;
     random.restart(1);
@@ -128,7 +130,7 @@ export class NumericInverse implements InverseKinematics {
     for (let s = 0; s < NUMERIC_STARTS && count < NUMERIC_ROWS; s++) {
       if (s === 0) row.fill(0);
       else randomRow(arm, random, false, row);
-      descent.minimise(baseFromFlange, row, 40, false);
+      descent.minimise(baseFromFlange, row, 100, false);
       if (!(descent.positionError <= EXACT && descent.rotationError <= EXACT)) continue;
       out.q.set(row, n * count);
       const kept = dropRepeats(arm, out.q, count + 1);

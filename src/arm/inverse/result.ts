@@ -1,5 +1,4 @@
 /** What inverse kinematics answers with, and the solver's contract. */
-import { ContractError } from "../../math/contract-error.ts";
 import type { Pose } from "../../math/pose.ts";
 import type { Metres, Radians } from "../../math/units.ts";
 
@@ -27,8 +26,8 @@ export interface InverseKinematics {
   result(): InverseResult;
   /**
    * All branches that bring the flange to the pose; joint limits are not regarded. Nothing is allocated.
-   * The pose's rotation is taken to be orthonormal to rounding: a solution meets it no better than it is one.
-   * @throws ContractError if a number of the pose is not finite
+   * A rotation printed to a few digits (off by up to 1e-3) is taken as the nearest proper one, which is then the one met.
+   * @throws ContractError if a number of the pose is not finite or its rotation is no rotation
    * Where an angle is free (aligned wrist, wrist point on axis 1), one representative with that angle 0 stands for its branch.
    */
   solve(baseFromFlange: Pose, out: InverseResult): InverseResult;
@@ -42,12 +41,4 @@ export const DISTINCT = 1e-6;
 /** An empty result for `rows` solutions of n joints. */
 export function newResult(rows: number, n: number): InverseResult {
   return { count: 0, q: new Float64Array(rows * n), exact: false, positionError: 0, rotationError: 0 };
-}
-
-/** Refuses poses with numbers that are not finite. */
-export function requireFinite(pose: Pose): void {
-  let sum = 0;
-  for (let i = 0; i < 12; i++) sum += pose[i]! * 0;
-  if (sum !== 0)
-    throw new ContractError(`solve: the pose must be finite, got ${Array.from(pose.subarray(0, 12)).join(", ")}`);
 }

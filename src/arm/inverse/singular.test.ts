@@ -131,12 +131,29 @@ describe("out of reach", () => {
   });
 });
 
-test("a pose that is not finite is the caller's error", () => {
+test("a pose that is not finite, or no rotation, is the caller's error; one printed to six digits is put right", () => {
   for (const arm of [puma, offset]) {
     const inverse = createInverse(arm);
-    const pose = identityPose();
-    pose[7] = Number.NaN;
-    expect(() => inverse.solve(pose, inverse.result())).toThrow(ContractError);
+    const result = inverse.result();
+    for (const [index, value] of [
+      [7, Number.NaN],
+      [0, Number.NaN],
+      [3, Number.POSITIVE_INFINITY],
+      [5, 2],
+      [10, -1],
+    ] as const) {
+      // prettier-ignore
+      const pose = identityPose();
+      pose[index] = value;
+      expect(() => inverse.solve(pose, result)).toThrow(ContractError);
+    }
+    const q = [0.3, 0.4, -0.5, 0.2, 0.8, 0.1];
+    const printed = forwardKinematics(arm, q, identityPose()).map((x) => Math.round(x * 1e6) / 1e6);
+    inverse.solve(printed, result);
+    expect(result.exact).toBe(true);
+    expect(worst(arm, printed, result)).toBeLessThan(2e-6);
+    const rows = Array.from({ length: result.count }, (_, s) => result.q.subarray(6 * s, 6 * s + 6));
+    expect(rows.some((row) => q.every((x, k) => Math.abs(x - row[k]!) < 2e-5))).toBe(true);
   }
   expect(() => createInverse({ ...puma, n: 2 })).toThrow(ContractError);
 });

@@ -9,8 +9,8 @@
 type Vector = ArrayLike<number>;
 
 const TWO_PI = 2 * Math.PI;
-/** Default share by which sin² may fall below zero through rounding, the two solutions having met. */
-export const ROUNDING = 1e-13;
+/** Share by which sin² may fall below zero through rounding, the two solutions having met. */
+const ROUNDING = 1e-13;
 
 const dot = (a: Vector, b: Vector) => a[0]! * b[0]! + a[1]! * b[1]! + a[2]! * b[2]!;
 const cross = (a: Vector, b: Vector): [number, number, number] => [
