@@ -18,6 +18,8 @@ export interface Reading {
   readonly names: Names;
   /** Machine whose section is being read: its devices, processes and holders go by their short names. */
   readonly machine?: string;
+  /** Positions of the device being read. */
+  readonly positions?: readonly string[];
   /** Kind of the joint whose row or limits are being read; revolute where not stated. */
   readonly jointKind?: JointDescription["kind"];
   /** Joints of the arm, once it is read. */
@@ -75,6 +77,15 @@ export function refined<A, B>(
       const value = kind.read(at, reading);
       return value === undefined ? undefined : then(value, at, reading);
     },
+    schema: (parts) => kind.schema(parts),
+  };
+}
+
+/** A kind read with more known about its surroundings, found in what is written there. */
+export function within<T>(kind: Kind<T>, surroundings: (at: Written) => Partial<Reading>): Kind<T> {
+  return {
+    expected: kind.expected,
+    read: (at, reading) => kind.read(at, { ...reading, ...surroundings(at) }),
     schema: (parts) => kind.schema(parts),
   };
 }

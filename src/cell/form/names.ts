@@ -32,6 +32,7 @@ export interface Names {
   readonly positions: ReadonlyMap<string, readonly string[]>;
 }
 
+/** Positions of a device that does not name its own. */
 export const DEFAULT_POSITIONS: readonly string[] = ["closed", "open"];
 export const DEFAULT_PORTS = {
   controller: { digitalInputs: 16, digitalOutputs: 16, analogueInputs: 2, analogueOutputs: 2 },
@@ -55,7 +56,7 @@ export function collectNames(root: Written): Names {
       devices.push(name);
       const deviceWritten = valueAt(own, device);
       if (valueAt(deviceWritten, "holds") || valueAt(deviceWritten, "clamps")) holders.push(name);
-      positions.set(name, words(valueAt(deviceWritten, "positions")) ?? DEFAULT_POSITIONS);
+      positions.set(name, positionsOf(deviceWritten));
     }
     for (const process of keysOf(valueAt(written, "processes"))) processes.push(`${machine}.${process}`);
   }
@@ -95,8 +96,11 @@ function signalOf(written: Written): { direction?: string; kind: string } {
   return direction === "input" || direction === "output" ? { direction, kind } : { kind };
 }
 
-function words(at: Written | undefined): readonly string[] | undefined {
-  return at?.kind === "list" ? at.items.flatMap((item) => (item.kind === "scalar" ? [item.text] : [])) : undefined;
+/** Positions that a device is written to have. */
+export function positionsOf(device: Written | undefined): readonly string[] {
+  const written = valueAt(device, "positions");
+  if (written?.kind !== "list") return DEFAULT_POSITIONS;
+  return written.items.flatMap((item) => (item.kind === "scalar" ? [item.text] : []));
 }
 
 /** Reports a name that does not exist, with the nearest one that does. */

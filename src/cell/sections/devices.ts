@@ -7,22 +7,28 @@ import { type Fields, may, need, record } from "../form/records.ts";
 import { quantity, signal } from "../form/scalars.ts";
 import type { Command, TimeRange } from "../model.ts";
 import { nearest } from "../text/did-you-mean.ts";
-import { keysOf, printable, type Spot, valueAt, type Written } from "../text/written.ts";
+import { isNothing, keysOf, printable, type Spot, valueAt, type Written } from "../text/written.ts";
 
 export const time: Kind<TimeRange> = named("time-or-range", () => range("time", { single: true, atLeast: 0 }));
 export const pulseWidth = quantity("time", { above: "0 s" });
 
-/** A position's name taken as written; whether the device has it is checked where its positions are known. */
-const anyPosition = (_at: Written, name: string) => name;
-const byPosition = (what: string) => mapBy(what, anyPosition, signal("output"));
+/** A map by the positions of the device being read. */
+export const byPosition = <T>(what: string, item: Kind<T>): Kind<ReadonlyMap<string, T>> =>
+  mapBy(
+    what,
+    (at, name, reading) => (checkPosition(at, name, reading.positions ?? [], reading) ? name : undefined),
+    item,
+  );
 
-/** A position name as plain text. */
-const position: Kind<string> = {
+/** A position of the device being read. */
+export const position: Kind<string> = {
   expected: "the name of a position",
-  read: (at, reading) =>
-    at.kind === "scalar" && at.text !== ""
-      ? at.text
-      : reading.log.wrong("wrong-type", at, "the name of a position", "Write the position's name."),
+  read(at, reading) {
+    if (at.kind !== "scalar" || isNothing(at))
+      return reading.log.wrong("wrong-type", at, "the name of a position", "Write the position's name.");
+    const name = at.text.trim();
+    return checkPosition(at, name, reading.positions ?? [], reading) ? name : undefined;
+  },
   schema: () => ({ type: ["string", "integer", "boolean"] }),
 };
 
@@ -32,8 +38,8 @@ const commandRecord = record(
     level: may(signal("output"), "output whose level commands the position"),
     on: may(position, "position while the output is on"),
     off: may(position, "position while the output is off"),
-    pair: may(byPosition("outputs by position"), "one output per position, held on"),
-    pulse: may(byPosition("outputs by position"), "one output per position, pulsed"),
+    pair: may(byPosition("outputs by position", signal("output")), "one output per position, held on"),
+    pulse: may(byPosition("outputs by position", signal("output")), "one output per position, pulsed"),
     "toggling pulse": may(signal("output"), "output of which each pulse moves to the next position"),
     width: may(pulseWidth, "least width of the pulse"),
   },
@@ -93,8 +99,8 @@ const commandKind: Kind<Command> = named("command", () => ({
 /** One time for all positions, or a time by position. */
 const timeKind: Kind<TimeRange | ReadonlyMap<string, TimeRange>> = {
   expected: time.expected,
-  read: (at, reading) => (at.kind === "map" ? mapBy("times by position", anyPosition, time) : time).read(at, reading),
-  schema: (parts) => ({ anyOf: [time.schema(parts), mapBy("times by position", anyPosition, time).schema(parts)] }),
+  read: (at, reading) => (at.kind === "map" ? byPosition("times by position", time) : time).read(at, reading),
+  schema: (parts) => ({ anyOf: [time.schema(parts), byPosition("times by position", time).schema(parts)] }),
 };
 
 const noneOr = <T>(kind: Kind<T>, none: T): Kind<T> => ({
@@ -108,7 +114,7 @@ export const deviceFields = {
   command: need(commandKind, "how it is told to move"),
   time: need(timeKind, "actuation time, one for all positions or by position"),
   feedback: may(
-    noneOr(mapBy("inputs by position", anyPosition, signal("input")), new Map()),
+    noneOr(byPosition("inputs by position", signal("input")), new Map()),
     "inputs that are on at a position",
   ),
 } satisfies Fields;
@@ -121,18 +127,12 @@ interface WrittenDevice {
   readonly feedback?: ReadonlyMap<string, string>;
 }
 
-/** What the positions decide: start, times and feedback by position. Reports positions that the device does not have. */
+/** What the positions decide: start, times and feedback by position. */
 export function positioned(value: WrittenDevice, positions: readonly string[], defaultStart: string, reading: Reading) {
   const before = reading.log.count;
   const at = value.written;
   const command = valueAt(at, "command");
-  if (value.start !== undefined) checkPosition(valueAt(at, "start")!, value.start, positions, reading);
   if (command?.kind === "map") {
-    for (const key of ["on", "off"]) {
-      const written = valueAt(command, key);
-      if (written?.kind === "scalar") checkPosition(written, written.text, positions, reading);
-    }
-    for (const key of ["pair", "pulse"]) checkPositionKeys(valueAt(command, key), positions, reading);
     if (value.command.style === "level" && value.command.on === value.command.off)
       reading.log.wrong("same-position", valueAt(command, "off")!, "another position than at on", "Correct on or off.");
     if (value.command.style === "pair" || value.command.style === "pulse") {
@@ -146,11 +146,9 @@ export function positioned(value: WrittenDevice, positions: readonly string[], d
         );
     }
   }
-  checkPositionKeys(valueAt(at, "feedback"), positions, reading);
   const written = valueAt(at, "time")!;
   const times = new Map<string, TimeRange>();
   if (value.time instanceof Map) {
-    checkPositionKeys(written, positions, reading);
     const missing = positions.filter((name) => !keysOf(written).includes(name));
     if (missing.length > 0)
       reading.log.add(
@@ -184,8 +182,4 @@ export function checkPosition(spot: Spot, name: string, positions: readonly stri
     near ? `Did you mean ${near}?` : "Correct the position.",
   );
   return false;
-}
-
-export function checkPositionKeys(at: Written | undefined, positions: readonly string[], reading: Reading): void {
-  if (at?.kind === "map") for (const { key, keySpot } of at.entries) checkPosition(keySpot, key, positions, reading);
 }

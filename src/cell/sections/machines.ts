@@ -1,9 +1,9 @@
 /** `machines`: their devices and processes. Poses stay relative to the machine's frame until the cell is put together. */
 import type { Pose } from "../../math/pose.ts";
 import { identityPose } from "../../math/pose.ts";
-import { either, isScalar, listOf, mapBy, mapOf } from "../form/collections.ts";
-import { given, type Kind, type Reading, refined } from "../form/kind.ts";
-import { DEFAULT_POSITIONS, missingName } from "../form/names.ts";
+import { either, isScalar, listOf, mapOf } from "../form/collections.ts";
+import { given, type Kind, type Reading, refined, within } from "../form/kind.ts";
+import { DEFAULT_POSITIONS, missingName, positionsOf } from "../form/names.ts";
 import { poseInKind, poseKind } from "../form/poses.ts";
 import { may, need, record } from "../form/records.ts";
 import { nameOf, newName, quantity, resolveName, signal, text, word, yesNo } from "../form/scalars.ts";
@@ -11,7 +11,7 @@ import { ownShapes } from "../form/shapes.ts";
 import type { Device, Process } from "../model.ts";
 import type { PlacedShape } from "../shapes.ts";
 import { valueAt, type Written, type WrittenMap } from "../text/written.ts";
-import { checkPosition, checkPositionKeys, deviceFields, positioned, pulseWidth, time } from "./devices.ts";
+import { byPosition, checkPosition, deviceFields, position, positioned, pulseWidth, time } from "./devices.ts";
 import { type StartContent, startKind } from "./parts.ts";
 
 interface ReadDevice {
@@ -36,20 +36,20 @@ export const holderContents = {
   accepts: may(listOf("parts", nameOf("part")), "parts allowed, any if left out"),
 };
 
-const deviceKind: Kind<ReadDevice> = refined(
+const deviceRecord: Kind<ReadDevice> = refined(
   record(
     "a device",
     {
       positions: may(positionsKind, "names of its positions, [closed, open] if left out"),
       ...deviceFields,
-      clamps: may(text, "position in which it clamps a part"),
+      clamps: may(position, "position in which it clamps a part"),
       holds: may(poseInKind, "place of the part, in the machine's frame or in another"),
       loaded: may(startKind, "what it holds at the start"),
       accepts: holderContents.accepts,
       force: may(quantity("force", { above: "0 N" }), "clamping force"),
       shapes: may(ownShapes, "shapes that move with it"),
       moves: may(
-        mapBy("poses by position", (_at, name) => name, poseKind),
+        byPosition("poses by position", poseKind),
         "pose of its shapes at each position, in the machine's frame",
       ),
       sweeps: may(listOf("zones", nameOf("zone")), "zones that it sweeps while moving"),
@@ -61,8 +61,6 @@ const deviceKind: Kind<ReadDevice> = refined(
     const before = reading.log.count;
     const positions = value.positions ?? DEFAULT_POSITIONS;
     const device = positioned(value, positions, positions[0]!, reading);
-    if (value.clamps !== undefined) checkPosition(valueAt(at, "clamps")!, value.clamps, positions, reading);
-    checkPositionKeys(valueAt(at, "moves"), positions, reading);
     if ((value.clamps === undefined) !== (value.holds === undefined)) {
       const [has, lacks] = value.clamps === undefined ? ["holds", "clamps"] : ["clamps", "holds"];
       reading.log.add(
@@ -100,6 +98,8 @@ const deviceKind: Kind<ReadDevice> = refined(
     };
   },
 );
+
+const deviceKind = within(deviceRecord, (at) => ({ positions: positionsOf(at) }));
 
 type Setting = { readonly device: string; readonly position: string };
 

@@ -2,7 +2,7 @@
 import type { Pose } from "../../math/pose.ts";
 import type { InertiaDescription } from "../arm-description.ts";
 import { mapOf } from "../form/collections.ts";
-import { given, type Kind, type Reading, refined } from "../form/kind.ts";
+import { given, type Kind, type Reading, refined, within } from "../form/kind.ts";
 import { bodyFrom, massFields } from "../form/mass.ts";
 import { poseKind } from "../form/poses.ts";
 import { may, need, record } from "../form/records.ts";
@@ -23,7 +23,7 @@ interface ReadGripper {
 
 export const frictionKind = number({ above: 0, atMost: 5 });
 
-const gripperKind: Kind<ReadGripper> = refined(
+const gripperRecord: Kind<ReadGripper> = refined(
   record(
     "a gripper",
     {
@@ -69,6 +69,8 @@ const gripperKind: Kind<ReadGripper> = refined(
     };
   },
 );
+
+const gripperKind = within(gripperRecord, () => ({ positions: POSITIONS }));
 
 const form = record(
   "the tool",
