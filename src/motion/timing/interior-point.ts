@@ -276,6 +276,50 @@ export class InteriorPoint {
     return { iterations: iteration, gap: comp, violation, broken: false };
   }
 
+  /** Limits used to at least the given share somewhere at the present coefficients. */
+  busy(share: number): Set<number> {
+    const { n, p } = this;
+    const g = this.residual;
+    this.knots(this.c, this.x, this.x1, this.x2);
+    this.values(g);
+    const ids = new Set<number>();
+    let i = n + 1;
+    const { linear, jerk, normAcceleration, normJerk } = p;
+    for (let k = 0; k <= n; k++) {
+      const room = p.knotRoom[k]!;
+      for (let r = linear.start[k]!; r < linear.start[k + 1]!; r++, i += 2) {
+        const o = 4 * r;
+        if (g[i]! < (1 - share) * room * linear.data[o + 2]! || g[i + 1]! < (1 - share) * room * linear.data[o + 3]!) {
+          ids.add(linear.ids[r]!);
+        }
+      }
+    }
+    const roomAt = (e: number): number => {
+      const k = p.places[e]!;
+      const t = p.offsets[e]!;
+      return p.jerkRoom[e]! / Math.sqrt(this.x[k]! + t * (this.x1[k]! + (t * this.x2[k]!) / 2));
+    };
+    for (let e = 0; e < p.places.length; e++) {
+      const least = (1 - share) * roomAt(e);
+      for (let r = jerk.start[e]!; r < jerk.start[e + 1]!; r++, i += 2) {
+        if (Math.min(g[i]!, g[i + 1]!) < least) ids.add(jerk.ids[r]!);
+      }
+    }
+    for (let k = 0; k <= n; k++) {
+      const least = ((1 - share * share) * p.knotRoom[k]! ** 2) / 2;
+      for (let r = normAcceleration.start[k]!; r < normAcceleration.start[k + 1]!; r++, i++) {
+        if (g[i]! < least) ids.add(normAcceleration.ids[r]!);
+      }
+    }
+    for (let e = 0; e < p.places.length; e++) {
+      const least = ((1 - share * share) * roomAt(e) ** 2) / 2;
+      for (let r = normJerk.start[e]!; r < normJerk.start[e + 1]!; r++, i++) {
+        if (g[i]! < least) ids.add(normJerk.ids[r]!);
+      }
+    }
+    return ids;
+  }
+
   private fix(first: number): void {
     const { d0, d1, d2, rhs } = this;
     for (let k = first; k <= first + 1; k++) {

@@ -55,7 +55,7 @@ export function retimeStretch(
   const finer = halvings(attempt.spline, 2 * options.intervals);
   if (finer) grid = refineGrid(use, grid, finer);
   const rounds = start || end ? EXACT_ROUNDS : ROUNDS;
-  attempt = solveOn(use, grid, first, last, attempt.spline, GAP, rounds, COARSE);
+  attempt = solveOn(use, grid, first, last, attempt.spline, GAP, rounds, COARSE, attempt.busy);
   iterations += attempt.iterations;
   // Where no limit is met over a share of the time worth having, the grid was too coarse to switch quickly.
   for (let level = 0; level < LEVELS && grid.middles.length < MOST_INTERVALS; level++) {
@@ -63,9 +63,19 @@ export function retimeStretch(
     if (!slack) break;
     grid = refineGrid(use, grid, slack);
     const more = level + 1 < LEVELS && grid.middles.length < MOST_INTERVALS;
-    const next = solveOn(use, grid, first, last, attempt.spline, GAP, rounds, more ? COARSE : Number.POSITIVE_INFINITY);
-    iterations += next.iterations;
-    attempt = next;
+    attempt = solveOn(
+      use,
+      grid,
+      first,
+      last,
+      attempt.spline,
+      GAP,
+      rounds,
+      more ? COARSE : Number.POSITIVE_INFINITY,
+      // A law that breaks limits may break those left out.
+      attempt.need > COARSE ? undefined : attempt.busy,
+    );
+    iterations += attempt.iterations;
   }
   const { u, x, x1, x2 } = attempt.spline;
   const exact = start !== undefined || end !== undefined;
@@ -155,6 +165,8 @@ interface Attempt {
   readonly fill: Float64Array | undefined;
   /** Per interval: factor by which time must be stretched for it. */
   readonly needs: Float64Array | undefined;
+  /** Limits that come into play anywhere; undefined: perhaps all. */
+  readonly busy: ReadonlySet<number> | undefined;
   readonly need: number;
   readonly iterations: number;
 }
@@ -175,6 +187,7 @@ function solveOn(
   gap: number,
   rounds: number,
   coarse: number,
+  only?: ReadonlySet<number>,
 ): Attempt {
   const n = grid.middles.length;
   const unit = Math.min(
@@ -184,7 +197,7 @@ function solveOn(
   );
   const scaled = (fixed: FixedEnd | undefined): FixedEnd | undefined =>
     fixed && { x: fixed.x / unit, slope: fixed.slope / unit };
-  const problem = stretchProblem(use, grid, unit, scaled(first), scaled(last));
+  const problem = stretchProblem(use, grid, unit, scaled(first), scaled(last), only);
   const solver = new InteriorPoint(problem);
   const u = Float64Array.from(grid.nodes, (node) => node.u);
   if (before) {
@@ -201,6 +214,7 @@ function solveOn(
   let iterations = 0;
   let need = 0;
   let steady = false;
+  let broken = false;
   const exact = first !== undefined || last !== undefined;
   const close = exact ? 1 - 1e-6 : CLOSE;
   for (let round = 0; round < rounds; round++) {
@@ -208,7 +222,9 @@ function solveOn(
     const result = solver.solve(gap, heat, steady ? 150 : 60, round > 0);
     iterations += result.iterations;
     if (result.broken) {
+      broken = true;
       if (round > 0) break;
+      broken = false;
       if (!steady) {
         // Once more from the slow steady motion that keeps all limits.
         steady = true;
@@ -221,10 +237,12 @@ function solveOn(
           spline: { u, x, x1, x2 },
           fill: undefined,
           needs: undefined,
+          busy: undefined,
           need: Number.POSITIVE_INFINITY,
           iterations,
         };
       // What there was before, or the steady motion itself.
+      broken = true;
       copySpline(before, u, unit, x, x1, x2);
       check.measure(x, x1, x2);
       need = largestNeed(check);
@@ -242,7 +260,14 @@ function solveOn(
     tighten(problem, check, exact ? 1 + 1e-5 : 1);
   }
   const needs = check.knotNeed.map((value, k) => Math.max(value, check.jerkNeed[k]!));
-  return { spline: { u, x, x1, x2 }, fill: check.fill, needs, need, iterations };
+  return {
+    spline: { u, x, x1, x2 },
+    fill: check.fill,
+    needs,
+    busy: broken ? undefined : solver.busy(BUSY),
+    need,
+    iterations,
+  };
 }
 
 /** `before` on the finer knots u, or 0.8 of the steady x where there is none. */
@@ -295,6 +320,8 @@ function splineValue(spline: Spline, u: number): number {
 /** Relative gaps to the optimum of its program at which the first and the later solutions stop. */
 const ROUGH_GAP = 1e-2;
 const GAP = 1e-3;
+/** A limit used to a smaller share than this in a solution is left out of the next, finer one; the check still sees it. */
+const BUSY = 0.6;
 /** A need for more time than this shows a grid too coarse to be mended by tighter limits. */
 const COARSE = 1.01;
 

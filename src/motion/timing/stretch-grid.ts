@@ -193,6 +193,7 @@ function channelSpeeds(use: PathUse, { r, limits }: PathSample): Float64Array {
 
 /**
  * Writes the program for x measured in units of `unit` (1/s²): rows are scaled so that x is about 1.
+ * @param only limits to take in, speed limits apart; undefined: all
  * @returns the program, or the place where the torque at rest leaves nothing
  */
 export function stretchProblem(
@@ -201,7 +202,9 @@ export function stretchProblem(
   unit: number,
   first: FixedEnd | undefined,
   last: FixedEnd | undefined,
+  only?: ReadonlySet<number>,
 ): RetimeProblem {
+  const leftOut = (id: number): boolean => only !== undefined && !only.has(id);
   const { nodes } = grid;
   const n = nodes.length - 1;
   const { limits } = use;
@@ -232,7 +235,11 @@ export function stretchProblem(
         const rate = Math.abs(r[3 * i]!);
         if (rate > 0) most = Math.min(most, (stretch.velocity[i]! / rate) ** 2);
         const limit = limits.acceleration[i]!;
-        if (limit < Number.POSITIVE_INFINITY && (rate > 0 || r[3 * i + 1] !== 0)) {
+        if (
+          limit < Number.POSITIVE_INFINITY &&
+          (rate > 0 || r[3 * i + 1] !== 0) &&
+          !leftOut(limitId(LIMIT.acceleration, i))
+        ) {
           const o = linear.add(limitId(LIMIT.acceleration, i));
           linear.data[o] = (unit * r[3 * i + 1]!) / limit;
           linear.data[o + 1] = (unit * r[3 * i]!) / (2 * limit);
@@ -245,7 +252,7 @@ export function stretchProblem(
         const a = t[3 * i]!;
         const alpha = a * node.g2 + t[3 * i + 1]! * node.g1 * node.g1;
         const beta = (a * node.g1) / 2;
-        if ((alpha === 0 && beta === 0) || pass === 1) continue;
+        if ((alpha === 0 && beta === 0) || pass === 1 || leftOut(limitId(LIMIT.torque, i))) continue;
         const still = t[3 * i + 2]! / limit;
         const o = linear.add(limitId(LIMIT.torque, i));
         linear.data[o] = (unit * alpha) / limit;
@@ -263,7 +270,7 @@ export function stretchProblem(
         }
         if (rate > 0) most = Math.min(most, stretch.groups[3 * q]! ** 2 / rate);
         const limit = stretch.groups[3 * q + 1]!;
-        if (limit < Number.POSITIVE_INFINITY && any > 0) {
+        if (limit < Number.POSITIVE_INFINITY && any > 0 && !leftOut(limitId(LIMIT.groupAcceleration, q))) {
           const o = normAcceleration.add(limitId(LIMIT.groupAcceleration, q));
           for (let d = 0; d < 3; d++) {
             normAcceleration.data[o + d] = d < size ? (unit * r[3 * (from + d) + 1]!) / limit : 0;
@@ -285,7 +292,7 @@ export function stretchProblem(
     const { r, limits: stretch } = side < 0 ? at.left : at.right;
     for (let i = 0; i < channels; i++) {
       const limit = limits.jerk[i]!;
-      if (limit === Number.POSITIVE_INFINITY) continue;
+      if (limit === Number.POSITIVE_INFINITY || leftOut(limitId(LIMIT.jerk, i))) continue;
       if (r[3 * i] === 0 && r[3 * i + 1] === 0 && r[3 * i + 2] === 0) continue;
       const o = jerk.add(limitId(LIMIT.jerk, i));
       jerk.data[o] = (cube * r[3 * i + 2]!) / limit;
@@ -296,7 +303,7 @@ export function stretchProblem(
     for (let q = 0; q < limits.groups.length; q++) {
       const { first: from, size } = limits.groups[q]!;
       const limit = stretch.groups[3 * q + 2]!;
-      if (limit === Number.POSITIVE_INFINITY) continue;
+      if (limit === Number.POSITIVE_INFINITY || leftOut(limitId(LIMIT.groupJerk, q))) continue;
       let any = 0;
       for (let d = 0; d < 3 * size; d++) any += Math.abs(r[3 * from + d]!);
       if (any === 0) continue;
