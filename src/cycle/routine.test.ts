@@ -309,6 +309,8 @@ describe("machines", () => {
                 time: range(2),
                 running: "washing",
                 done: { signal: "washed", style: "pulse", width: 0.5 },
+                // Not lost when the machine itself then closes the door.
+                needs: [{ device: "m.door", position: "open" }],
                 before: [
                   { device: "m.door", position: "closed" },
                   { device: "m.blow", position: "on" },
@@ -477,6 +479,12 @@ describe("holders", () => {
     expect(record.period).toBe(2);
   });
 
+  it("finish a part only when it is not taken up again", () => {
+    const put = [go("raw"), hold("A", "raw"), go("finished"), free("A", "finished")];
+    expect(simulated(put).record.partsFinished).toBe(1);
+    expect(simulated([...put, hold("A", "finished"), go("a")]).record.partsFinished).toBe(0);
+  });
+
   it("do not fill or empty when parts both come and go, or a process works there", () => {
     const stand = [go("stand"), hold("A", "stand"), go("finished"), free("A", "finished")];
     const both = simulated(
@@ -584,6 +592,21 @@ it("refuses a variant that is no part of the cell", () => {
   expect(() => simulated([], {}, { variant: "none" })).toThrow(
     'simulate: variant must be a part of the cell (part, long), got "none"',
   );
+});
+
+it("takes a part held beside a place for not being in it", () => {
+  const main: Steps = [
+    go("raw"),
+    hold("grip", "raw"),
+    dwell(0.5),
+    go("mill.vise", near),
+    drive("clamp", true),
+    wait("vise-closed"),
+    go("a"),
+  ];
+  const record = simulate(shop(main), timedMover(), { variant: "part", pace: "nominal" });
+  expect(record.problems.map((p) => p.code)).toEqual(["no-part-finished"]);
+  expect(record.sharedHolds).toEqual([]);
 });
 
 it("presses at a place displaced by the way to the contact", () => {
