@@ -9,7 +9,7 @@ import { stepTable } from "./step-table.ts";
 export type VariantRuns = Readonly<Record<Pace, CycleRun<MotionFailure>>>;
 
 /** Whether the times of a run mean something: it ended by itself, finished a part, and every motion could be made. */
-export const isTimed = (run: CycleRun<MotionFailure>): boolean =>
+const isTimed = (run: CycleRun<MotionFailure>): boolean =>
   run.outcome === "complete" && run.partsFinished > 0 && run.moves.every((move) => move.outcome.ok);
 
 /** Null when no variant could be timed; the first variant speaks for the cell, all are listed under `variants`. */

@@ -37,6 +37,6 @@ export class FindingList {
 const compareText = (a: string, b: string): number => (a < b ? -1 : a > b ? 1 : 0);
 
 /** "routines.load[3].do[0]" */
-export function pathText(path: Path): string {
+function pathText(path: Path): string {
   return path.map((part, i) => (typeof part === "number" ? `[${part}]` : i === 0 ? part : `.${part}`)).join("");
 }

@@ -11,7 +11,7 @@ import { isPlanned } from "./mover.ts";
 import type { GripReport } from "./result.ts";
 
 /** Common practice for friction grips; up to 4 with shocks. */
-export const GRIP_SAFETY_FACTOR = 2;
+const GRIP_SAFETY_FACTOR = 2;
 
 interface HeldPeak {
   readonly gripper: Gripper;

@@ -56,7 +56,7 @@ function limitShares(cell: Cell, run: CycleRun<MotionFailure>): Map<string, Map<
 }
 
 /** "J2 acceleration", "tool speed". */
-export function limitWords(cell: Cell, span: Pick<LimitSpan, "kind" | "joint">): string {
+function limitWords(cell: Cell, span: Pick<LimitSpan, "kind" | "joint">): string {
   return span.joint === undefined ? span.kind : `${cell.arm.joints[span.joint]!.name} ${span.kind}`;
 }
 

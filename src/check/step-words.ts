@@ -48,7 +48,7 @@ function targetWords(target: Target, variant: string): string {
   return `${name}${place}, ${Number(toMm(distance).toFixed(1))} mm off`;
 }
 
-export function conditionWords(condition: Condition | SignalCondition): string {
+function conditionWords(condition: Condition | SignalCondition): string {
   switch (condition.kind) {
     case "signal":
       return `${condition.signal} ${level(condition.is)}`;

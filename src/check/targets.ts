@@ -32,7 +32,7 @@ export function gripperOf(cell: Cell, name: string): Gripper {
 }
 
 /** The grip by which a part is brought to a target: as held, as named, or the part's first. */
-export function gripFor(
+function gripFor(
   cell: Cell,
   gripper: string,
   named: string | undefined,

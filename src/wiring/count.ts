@@ -17,7 +17,8 @@ export function countPoints(cell: Cell): PortUse[] {
   const ports = [...cell.controller.ports.values()];
   return ports.map((port, index) => {
     const here = [...cell.signals.values()].filter((s) => (s.port === undefined ? index === 0 : s.port === port.name));
-    const count = (kind: string, direction: string) => here.filter((s) => s.kind === kind && s.direction === direction).length;
+    const count = (kind: string, direction: string) =>
+      here.filter((s) => s.kind === kind && s.direction === direction).length;
     return {
       name: port.name,
       digitalInputs: [count("digital", "input"), port.digitalInputs],

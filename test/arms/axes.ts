@@ -40,7 +40,7 @@ export function describeAxes(axes: readonly PlacedAxis[], random: () => number):
   return { ...blank, joints, lastFromFlange: randomPose(random, 0.3) };
 }
 
-export function randomAxis(random: () => number): PlacedAxis {
+function randomAxis(random: () => number): PlacedAxis {
   const p = [0, 1, 2].map(() => 0.6 * (2 * random() - 1)) as [number, number, number];
   return { h: randomDirection(random), p };
 }

@@ -4,7 +4,7 @@ import { reframeInertia } from "../../src/cell/reframe.ts";
 import { abcFromPose, compose, invert, type Pose } from "../../src/math/pose.ts";
 import { randomPose } from "./random.ts";
 
-export function originXml(pose: Pose): string {
+function originXml(pose: Pose): string {
   return `<origin xyz="${pose[3]} ${pose[7]} ${pose[11]}" rpy="${abcFromPose(pose).join(" ")}"/>`;
 }
 
