@@ -245,7 +245,10 @@ export function createPlanner(arm: Arm): Planner {
       if (quick !== undefined) {
         const seen = survey(path, quick, load);
         if (withinTorque(seen)) return { ok: true, run: quick, survey: seen };
+        loaded = true;
       }
+    }
+    if (!loaded) {
       const timing = timePathRun(arm, path, stretches, request.tool, undefined);
       if (!timing.ok) {
         const steady = timing.failure.reason === "constant speed" && timeSteadyRun(arm, path, stretches, request.tool);

@@ -35,12 +35,15 @@ interface Ramp {
 
 const ROUNDS = 5;
 const SPEED_POINTS = 9;
-/** Points per phase in the rounds and in the last look. */
+/** Points per phase in the rounds, and intervals per phase in the last look. */
 const COARSE = [0.02, 0.5, 0.98];
-const FINE = [0.001, 0.125, 0.25, 0.375, 0.5, 0.625, 0.75, 0.875, 0.999];
+const FINE = 10;
 const CRUISE = [0, 0.0625, 0.125, 0.25, 0.375, 0.5, 0.625, 0.75, 0.875, 0.9375, 1];
 /** Kept over what the last look finds, for what lies between its points. */
-const MARGIN = 2e-5;
+const MARGIN = 2e-6;
+/** Phases that need less than the largest need by more than this are not looked at again, the others in so many steps. */
+const NEAR = 1e-3;
+const GOLDEN_STEPS = 7;
 /** What is taken for rounding at a speed that must be kept, and how often its ramps are softened at most. */
 const FIXED_EXCESS = 1e-6;
 const SOFTENINGS = 12;
@@ -306,24 +309,50 @@ class Pieces {
     this.add(times[2], -sign * ramp.lastJerk);
   }
 
-  /** Largest factor by which time must be stretched, from a close look at every piece. */
+  /** Largest factor by which time must be stretched: looked for at points of every piece, then around the largest ones. */
   look(allowance: Allowance, length: number): number {
+    const starts: { s: number; v: number; a: number; most: number; when: number }[] = [];
+    const needAt = (k: number, share: number): number => {
+      const { s, v, a } = starts[k];
+      const j = this.jerks[k];
+      const t = share * this.durations[k];
+      allowance.load(Math.min(length, Math.max(0, s + t * (v + t * (a / 2 + (t * j) / 6)))));
+      return allowance.need(v + t * (a + (t * j) / 2), a + t * j, j);
+    };
     let most = 0;
     let s = 0;
     let v = 0;
     let a = 0;
     for (let k = 0; k < this.durations.length; k++) {
+      const piece = { s, v, a, most: 0, when: 0 };
+      starts.push(piece);
+      for (let p = 0; p <= FINE; p++) {
+        const need = needAt(k, p / FINE);
+        if (need > piece.most) {
+          piece.most = need;
+          piece.when = p / FINE;
+        }
+      }
+      most = Math.max(most, piece.most);
       const d = this.durations[k];
       const j = this.jerks[k];
-      for (let p = 0; p < FINE.length; p++) {
-        const t = FINE[p] * d;
-        allowance.load(Math.min(length, Math.max(0, s + t * (v + t * (a / 2 + (t * j) / 6)))));
-        most = Math.max(most, allowance.need(v + t * (a + (t * j) / 2), a + t * j, j));
-      }
       s += d * (v + d * (a / 2 + (d * j) / 6));
       v += d * (a + (d * j) / 2);
       a += d * j;
-      if (Math.abs(j) > 0 && Math.abs(a) < 1e-9 * Math.abs(j) * d) a = 0;
+    }
+    for (let k = 0; k < starts.length; k++) {
+      if (starts[k].most < most - NEAR) continue;
+      let low = Math.max(0, starts[k].when - 1 / FINE);
+      let high = Math.min(1, starts[k].when + 1 / FINE);
+      for (let step = 0; step < GOLDEN_STEPS; step++) {
+        const one = low + 0.382 * (high - low);
+        const two = high - 0.382 * (high - low);
+        const first = needAt(k, one);
+        const second = needAt(k, two);
+        most = Math.max(most, first, second);
+        if (first > second) high = two;
+        else low = one;
+      }
     }
     return most;
   }
