@@ -6,9 +6,10 @@
  * in q3, q4, q5; with half-angle tangents t4, t5 and multiplied by t4 they are 12 equations, linear in the 12 products
  * t4ᵃ t5ᵇ (a ≤ 3, b ≤ 2), whose matrix is quadratic in t3. Its 24 eigenvalues are the t3 of all solutions and 8 spurious ±i.
  */
-import { eigenvalues } from "../../math/eigenvalues.ts";
 import { type Axes, AxisReading, type Reading } from "./axes.ts";
 import { LINE, lineNumbers, turnParts } from "./line-motion.ts";
+import { nullVectors, shiftRoots, tangentAngle } from "./product-nulls.ts";
+import { singularAngles } from "./turn-pencil.ts";
 
 const EQUATIONS = 14;
 const LEFT = 27;
@@ -16,10 +17,6 @@ const RIGHT = 8;
 const WIDTH = RIGHT + LEFT;
 /** Seeds that one elimination may give: 24 eigenvalues, up to three null vectors each. */
 export const MAX_SEEDS = 72;
-/** Imaginary part of t3, relative to 1 + |t3|², up to which an eigenvalue is tried as a real solution. */
-const NEARLY_REAL = 2e-3;
-/** Pivot, relative to the largest, below which a second null vector is looked for. */
-const SECOND_NULL = 1e-5;
 
 /** Powers 0, 1, 2 of the half-angle tangent t for 1, cos, sin, all times 1 + t². */
 const HALF = [
@@ -36,14 +33,8 @@ const line = new Float64Array(LINE);
 const table = new Float64Array(EQUATIONS * WIDTH);
 /** Constant, cosine and sine part in q3 of the 12 x 12 matrix. */
 const parts = [new Float64Array(144), new Float64Array(144), new Float64Array(144)] as const;
-const quadratic = [new Float64Array(144), new Float64Array(144), new Float64Array(144)] as const;
-const lu = new Float64Array(144);
-const pivots = new Uint8Array(12);
-const companion = new Float64Array(576);
-const re = new Float64Array(24);
-const im = new Float64Array(24);
+const angles = new Float64Array(25);
 const matrix = new Float64Array(144);
-const columns = new Uint8Array(12);
 const nulls = [new Float64Array(12), new Float64Array(12)] as const;
 const mixed = new Float64Array(12);
 const products = new Float64Array(RIGHT);
@@ -88,19 +79,12 @@ export class Elimination {
     this.real = 0;
     if (!triangularise()) return -1;
     fillParts();
-    const offset = makeCompanion();
-    if (Number.isNaN(offset) || !eigenvalues(companion, 24, re, im)) return -1;
+    const found = singularAngles(parts, angles);
+    if (found < 0) return -1;
     this.troubled = false;
-    this.real = 0;
+    this.real = angles[24]!;
     let count = 0;
-    for (let i = 0; i < 24; i++) {
-      const t = re[i]!,
-        size = 1 + t * t + im[i]! * im[i]!;
-      if (im[i] === 0) this.real++;
-      // Conjugates give the same real part.
-      if (im[i]! < 0 || im[i]! > NEARLY_REAL * size) continue;
-      count = this.solveOthers(2 * Math.atan(t) + offset, out, count);
-    }
+    for (let i = 0; i < found; i++) count = this.solveOthers(angles[i]!, out, count);
     return count;
   }
 
@@ -149,7 +133,7 @@ export class Elimination {
     const c = Math.cos(q3),
       s = Math.sin(q3);
     for (let k = 0; k < 144; k++) matrix[k] = parts[0][k]! + c * parts[1][k]! + s * parts[2][k]!;
-    const dimension = nullVectors();
+    const dimension = nullVectors(matrix, nulls);
     if (dimension === 3) {
       this.troubled = true;
       return count;
@@ -159,7 +143,7 @@ export class Elimination {
       // Two solutions share q3: in the null space, a shift by one power of t4 (or t5) is a 2 x 2 matrix.
       let told = 0;
       for (let shift = 0; shift < 2; shift++) {
-        const found = shiftRoots(shift === 1);
+        const found = shiftRoots(nulls, shift === 1, mixtures);
         told += found;
         for (let r = 0; r < found; r++) {
           const x = mixtures[2 * r]!,
@@ -295,231 +279,4 @@ function fillParts(): void {
       }
     }
   }
-}
-
-/** Zero points of the half-angle of q3 that are tried, rad: the matrix at the opposite angle must be well conditioned. */
-const OFFSETS = [0.37, 1.93, -1.21, 2.81, -2.37, 1.11];
-
-/** Companion matrix of the quadratic in t3 = tan((q3 - offset)/2); returns the offset, NaN when the matrix is singular. */
-function makeCompanion(): number {
-  let best = Number.NaN;
-  let quality = 1e-13;
-  for (const offset of OFFSETS) {
-    setQuadratic(offset);
-    const q = factorise(quadratic[2]);
-    if (q > quality) {
-      quality = q;
-      best = offset;
-    }
-    if (q > 1e-5) break;
-  }
-  if (Number.isNaN(best)) return best;
-  setQuadratic(best);
-  factorise(quadratic[2]);
-  companion.fill(0);
-  for (let i = 0; i < 12; i++) companion[24 * i + 12 + i] = 1;
-  for (let half = 0; half < 2; half++) {
-    const m = quadratic[half]!;
-    for (let c = 0; c < 12; c++) solveColumn(m, c, 12 * half + c);
-  }
-  return best;
-}
-
-function setQuadratic(offset: number): void {
-  const c0 = Math.cos(offset),
-    s0 = Math.sin(offset);
-  for (let k = 0; k < 144; k++) {
-    const one = parts[0][k]!,
-      c = c0 * parts[1][k]! + s0 * parts[2][k]!,
-      s = c0 * parts[2][k]! - s0 * parts[1][k]!;
-    quadratic[2][k] = one - c;
-    quadratic[1][k] = 2 * s;
-    quadratic[0][k] = one + c;
-  }
-}
-
-/** LU with row pivoting of a 12 x 12 matrix into `lu`; returns smallest over largest pivot. */
-function factorise(m: Float64Array): number {
-  lu.set(m);
-  let least = Number.POSITIVE_INFINITY,
-    most = 0;
-  for (let c = 0; c < 12; c++) {
-    let p = c;
-    for (let r = c + 1; r < 12; r++) if (Math.abs(lu[12 * r + c]!) > Math.abs(lu[12 * p + c]!)) p = r;
-    pivots[c] = p;
-    if (p !== c) {
-      for (let k = 0; k < 12; k++) {
-        const t = lu[12 * c + k]!;
-        lu[12 * c + k] = lu[12 * p + k]!;
-        lu[12 * p + k] = t;
-      }
-    }
-    const d = lu[13 * c]!;
-    least = Math.min(least, Math.abs(d));
-    most = Math.max(most, Math.abs(d));
-    if (d === 0) return 0;
-    for (let r = c + 1; r < 12; r++) {
-      const f = lu[12 * r + c]! / d;
-      lu[12 * r + c] = f;
-      if (f !== 0) for (let k = c + 1; k < 12; k++) lu[12 * r + k]! -= f * lu[12 * c + k]!;
-    }
-  }
-  return least / most;
-}
-
-/** Lower half of the companion: column `to` becomes -M2⁻¹ times column c of m. */
-function solveColumn(m: Float64Array, c: number, to: number): void {
-  const x = mixed;
-  for (let r = 0; r < 12; r++) x[r] = -m[12 * r + c]!;
-  for (let r = 0; r < 12; r++) {
-    const p = pivots[r]!;
-    if (p !== r) {
-      const t = x[r]!;
-      x[r] = x[p]!;
-      x[p] = t;
-    }
-  }
-  for (let r = 0; r < 12; r++) {
-    let sum = x[r]!;
-    for (let k = 0; k < r; k++) sum -= lu[12 * r + k]! * x[k]!;
-    x[r] = sum;
-  }
-  for (let r = 11; r >= 0; r--) {
-    let sum = x[r]!;
-    for (let k = r + 1; k < 12; k++) sum -= lu[12 * r + k]! * x[k]!;
-    x[r] = sum / lu[13 * r]!;
-    companion[24 * (12 + r) + to] = x[r]!;
-  }
-}
-
-/** Elimination with full pivoting of `matrix`; writes one or two null vectors and returns how many, 3 when there are more. */
-function nullVectors(): number {
-  for (let i = 0; i < 12; i++) columns[i] = i;
-  let first = 0;
-  let dimension = 1;
-  for (let c = 0; c < 11; c++) {
-    let pr = c,
-      pc = c,
-      big = -1;
-    for (let r = c; r < 12; r++) {
-      for (let k = c; k < 12; k++) {
-        const v = Math.abs(matrix[12 * r + k]!);
-        if (v > big) {
-          big = v;
-          pr = r;
-          pc = k;
-        }
-      }
-    }
-    if (c === 0) first = big;
-    if (c >= 9 && dimension === 1 && big < SECOND_NULL * first) {
-      dimension = 12 - c;
-      if (dimension === 3) return dimension;
-      if (big === 0) break;
-    }
-    if (pr !== c) {
-      for (let k = 0; k < 12; k++) {
-        const t = matrix[12 * c + k]!;
-        matrix[12 * c + k] = matrix[12 * pr + k]!;
-        matrix[12 * pr + k] = t;
-      }
-    }
-    if (pc !== c) {
-      for (let r = 0; r < 12; r++) {
-        const t = matrix[12 * r + c]!;
-        matrix[12 * r + c] = matrix[12 * r + pc]!;
-        matrix[12 * r + pc] = t;
-      }
-      const t = columns[c]!;
-      columns[c] = columns[pc]!;
-      columns[pc] = t;
-    }
-    for (let r = c + 1; r < 12; r++) {
-      const f = matrix[12 * r + c]! / matrix[13 * c]!;
-      if (f !== 0) for (let k = c; k < 12; k++) matrix[12 * r + k]! -= f * matrix[12 * c + k]!;
-    }
-  }
-  backSubstitute(nulls[0], 11, matrix[13 * 10] === 0 ? 10 : 11);
-  if (dimension === 2) backSubstitute(nulls[1], 10, 10);
-  return dimension;
-}
-
-/** Null vector from the first `rows` rows, with 1 at eliminated column `free` and 0 at the other free ones. */
-function backSubstitute(out: Float64Array, free: number, rows: number): void {
-  const x = mixed;
-  x.fill(0, rows);
-  x[free] = 1;
-  for (let r = rows - 1; r >= 0; r--) {
-    let sum = 0;
-    for (let k = r + 1; k <= free; k++) sum -= matrix[12 * r + k]! * x[k]!;
-    x[r] = sum / matrix[13 * r]!;
-  }
-  let norm = 0;
-  for (let k = 0; k < 12; k++) norm += x[k]! * x[k]!;
-  norm = 1 / Math.sqrt(norm);
-  for (let k = 0; k < 12; k++) out[columns[k]!] = norm * x[k]!;
-}
-
-/** Angle whose half tangent is the ratio of neighbouring powers in a vector of products t4ᵃ t5ᵇ at index 3a + b. */
-function tangentAngle(v: Float64Array, step: number, until: number, group: number): number {
-  let low = 0,
-    high = 0,
-    cross = 0;
-  for (let k = 0; k < until; k++) {
-    // For t5 only b = 0, 1 have a next power.
-    if (group === 3 && k % 3 === 2) continue;
-    const a = v[k]!,
-      b = v[k + step]!;
-    low += a * a;
-    high += b * b;
-    cross += a * b;
-  }
-  return 2 * Math.atan2(cross >= 0 ? Math.sqrt(high) : -Math.sqrt(high), Math.sqrt(low));
-}
-
-/** Writes the mixtures of the two null vectors that are products of powers, from the shift by one power of t4 or t5; 0 or 2. */
-function shiftRoots(byFifth: boolean): number {
-  const step = byFifth ? 1 : 3;
-  let uu = 0,
-    uv = 0,
-    vv = 0,
-    u1u = 0,
-    u1v = 0,
-    v1u = 0,
-    v1v = 0;
-  for (let k = 0; k < (byFifth ? 12 : 9); k++) {
-    if (byFifth && k % 3 === 2) continue;
-    const u = nulls[0][k]!,
-      v = nulls[1][k]!,
-      u1 = nulls[0][k + step]!,
-      v1 = nulls[1][k + step]!;
-    uu += u * u;
-    uv += u * v;
-    vv += v * v;
-    u1u += u1 * u;
-    u1v += u1 * v;
-    v1u += v1 * u;
-    v1v += v1 * v;
-  }
-  const det = uu * vv - uv * uv;
-  if (!(det > 1e-14 * uu * vv)) return 0;
-  // T = (U0ᵀU0)⁻¹·U0ᵀU1, columns for u and v.
-  const t00 = (vv * u1u - uv * u1v) / det,
-    t10 = (uu * u1v - uv * u1u) / det,
-    t01 = (vv * v1u - uv * v1v) / det,
-    t11 = (uu * v1v - uv * v1u) / det;
-  const mean = 0.5 * (t00 + t11),
-    half = 0.5 * (t00 - t11);
-  const d = half * half + t01 * t10;
-  if (d < 0) return 0;
-  const root = Math.sqrt(d);
-  for (let r = 0; r < 2; r++) {
-    const lambda = r === 0 ? mean + root : mean - root;
-    const a = t00 - lambda,
-      b = t11 - lambda;
-    const byRow = Math.abs(t01) + Math.abs(a) > Math.abs(t10) + Math.abs(b);
-    mixtures[2 * r] = byRow ? -t01 : b;
-    mixtures[2 * r + 1] = byRow ? a : -t10;
-  }
-  return 2;
 }
