@@ -234,6 +234,223 @@ const wiring: readonly Case[] = [
   ["a command on an input", "level: door-open, on", "level: door-is-open, on", "signal-direction", "door-is-open"],
   [
     "two devices on one output",
+    "toggling pulse: chuck-toggle",
+    "toggling pulse: door-open",
+    "output-used-twice",
+    "door-open",
+  ],
+  ["two sources of an input", "closed: door-is-closed }", "closed: door-is-open }", "input-used-twice", "door-is-open"],
+  [
+    "two signals on one point",
+    "door-is-closed: input controller 2",
+    "door-is-closed: input controller 1",
+    "point-used-twice",
+    "input controller 1",
+  ],
+  [
+    "a point that is not there",
+    "input controller 3",
+    "input controller 16",
+    "no-such-point",
+    "input controller 16",
+    /another point/,
+  ],
+  [
+    "an analogue signal driven",
+    "{ direction: output, wired: controller 3, initial: on, current: 20 mA }",
+    "{ direction: output, kind: analogue, wired: controller 1 }",
+    "signal-kind",
+    "arm-clear",
+  ],
+  ["an operator on an output", "initial: on, current: 20 mA", "constant: on", "conflicting-keys", "constant"],
+  ["a reserved name", "  arm-clear: {", "  any: {", "bad-name", "any"],
+];
+
+const routines: readonly Case[] = [
+  ["a routine that runs itself", "- run: unload", "- run: main", "recursion", "main"],
+  [
+    "a round of two",
+    "  machine:\n    - drive: { door-open: off }",
+    "  machine:\n    - run: main",
+    "recursion",
+    "machine",
+  ],
+  ["two steps in one entry", "    - dwell: 0.8 s\n    - free:", "    - dwell: 0.8 s\n      free:", "two-steps", "free"],
+  ["a step without value", "    - go: home", "    - go:", "wrong-type", "go"],
+  ["a bare word", "    - go: home", "    - go", "wrong-type", "go"],
+  ["a branch near a pose in a frame", "near: home", "near: above-table", "bad-branch", "above-table"],
+  [
+    "no limit",
+    "{ signal: door-is-closed, limit: 5 s }",
+    "{ signal: door-is-closed }",
+    "missing-key",
+    "{ signal: door-is-closed }",
+    /limit/,
+  ],
+  [
+    "an arc without via",
+    "- go: { to: raw-tray, by: line,",
+    "- go: { to: raw-tray, by: arc,",
+    "conflicting-keys",
+    "arc",
+    /via/,
+  ],
+  ["a place of a pose", "{ to: at-door, speed: 90 % }", "{ to: at-door, place: 2 }", "conflicting-keys", "2 }"],
+  [
+    "a place beyond the tray",
+    "{ to: raw-tray, offset: [0, 0, 80 mm] }",
+    "{ to: raw-tray, place: 7 }",
+    "no-such-place",
+    "7 }",
+    /Correct/,
+  ],
+  [
+    "a pulse of unknown width",
+    "- pulse: chuck-toggle\n    - dwell: 0.8 s\n    - free",
+    "- pulse: arm-clear\n    - dwell: 0.8 s\n    - free",
+    "missing-key",
+    "arm-clear",
+    /width/,
+  ],
+  ["a name for one part only", "- go: home", "- go: { short: home }", "missing-variant", "{ short", /long|missing/],
+  [
+    "a pose for one part, a holder for the other",
+    "- go: home",
+    "- go: { to: { short: home, long: raw-tray } }",
+    "mixed-target",
+    "{ short",
+  ],
+  [
+    "a tray that does not accept what it holds",
+    "order: rows, start: short",
+    "order: rows, start: short, accepts: [long]",
+    "not-accepted",
+    "short, accepts",
+  ],
+  ["a clamping position that is none", "clamps: closed", "clamps: shut", "missing-position", "shut"],
+  [
+    "a start position that is none",
+    "start: closed\n        command: { level",
+    "start: shut\n        command: { level",
+    "missing-position",
+    "shut",
+  ],
+  [
+    "a command to no position",
+    "{ level: door-open, on: open, off: closed }",
+    "{ level: door-open, on: opn, off: closed }",
+    "missing-position",
+    "opn",
+    /open\?/,
+  ],
+  [
+    "a command with one end",
+    "{ level: door-open, on: open, off: closed }",
+    "{ level: door-open, on: open, off: open }",
+    "same-position",
+    "open }",
+  ],
+  [
+    "a feedback at no position",
+    "feedback: { open: door-is-open,",
+    "feedback: { opn: door-is-open,",
+    "missing-position",
+    "opn",
+  ],
+  [
+    "a time to no position",
+    "time: { open: 1.6 to 2.2 s, closed: 1.8 to 2.4 s }",
+    "time: { open: 1.6 to 2.2 s, closd: 1.8 to 2.4 s }",
+    "missing-position",
+    "closd",
+    /closed\?/,
+  ],
+  [
+    "a position without time",
+    "time: { open: 1.6 to 2.2 s, closed: 1.8 to 2.4 s }",
+    "time: { open: 1.6 to 2.2 s }",
+    "missing-key",
+    "{ open: 1.6",
+  ],
+  ["a pose at no position", "moves: { closed:", "moves: { shut:", "missing-position", "shut"],
+  [
+    "one output for two positions",
+    "{ level: door-open, on: open, off: closed }",
+    "{ pair: { open: door-open, closed: door-open } }",
+    "output-used-twice",
+    "{ open: door-open",
+  ],
+  [
+    "a level with a width",
+    "{ level: door-open, on: open, off: closed }",
+    "{ level: door-open, on: open, off: closed, width: 1 s }",
+    "conflicting-keys",
+    "width",
+  ],
+  [
+    "two commands",
+    "{ level: door-open, on: open, off: closed }",
+    "{ level: door-open, on: open, off: closed, toggling pulse: spare }",
+    "conflicting-keys",
+    "toggling pulse",
+  ],
+  ["frames in a circle", "table: { in: world", "table: { in: table", "cyclic-frames", "table, at"],
+  ["a process without time", "        time: 38 to 55 s\n", "", "missing-key", "start", /time/],
+  [
+    "a clamp without place",
+    "        holds: { at: [-60, 0, 0 mm], axes: { z: [1, 0, 0], x: [0, 0, 1] } }\n",
+    "",
+    "missing-key",
+    "closed\n",
+    /holds/,
+  ],
+];
+
+const groups: readonly (readonly [string, readonly Case[]])[] = [
+  ["units", units],
+  ["numbers", numbers],
+  ["ranges", ranges],
+  ["names", names],
+  ["wiring", wiring],
+  ["routines", routines],
+];
+
+describe.each(groups)("planted: %s", (_group, cases) => {
+  it.each(cases.map((one) => [one[0], one] as const))("%s", (_what, [what, find, put, code, at, mend]) => {
+    expect(smallLathe.split(find).length, `"${find}" occurs once`).toBeGreaterThanOrEqual(2);
+    // The process without a time of its own needs a part without one as well.
+    const text = (
+      what === "a process without time"
+        ? smallLathe.replace("    process times: { lathe.turning: 52 to 55 s }\n", "")
+        : smallLathe
+    ).replace(find, put);
+    const loaded = loadCell("cell.yaml", textSource({ "cell.yaml": text }));
+    if (loaded.ok) throw new Error("loaded without an issue");
+    const planted = loaded.issues.filter((issue) => issue.code === code);
+    expect(planted.length, JSON.stringify(loaded.issues, null, 1)).toBeGreaterThan(0);
+    const { place, found, expected } = planted[0]!;
+    const line = text.split("\n")[place.line - 1]!;
+    expect(`${line.slice(place.column - 1)}\n`).toContain(at);
+    expect(
+      `${line.slice(place.column - 1)}\n`.startsWith(at),
+      `${line.slice(place.column - 1)} begins with ${at}`,
+    ).toBe(true);
+    expect(found).not.toBe("");
+    expect(expected).not.toBe("");
+    if (mend) expect(planted[0]!.mend).toMatch(mend);
+    // Renaming or removing something that is used is one slip with several places.
+    const several = [
+      "no home",
+      "camel case",
+      "world declared",
+      "a reserved name",
+      "a link of no joint",
+      "a clamp without place",
+      "a process nobody has",
+      "home in a frame",
+      "two devices on one output",
+      "two commands",
+      "a time to no position",
       "an analogue signal driven",
     ];
     if (!several.includes(what)) expect(loaded.issues.map((issue) => issue.code)).toEqual([code]);

@@ -28,7 +28,7 @@ export class IssueLog {
         code,
         path: pathText(path),
         place: source.place(start),
-        found: printable(found, LONGEST),
+        found: found.trim() === "" ? `"${printable(found, LONGEST)}"` : printable(found, LONGEST),
         expected: printable(expected, LONGEST),
         mend: printable(mend, LONGEST),
       },
