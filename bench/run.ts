@@ -9,7 +9,7 @@ console.log(
 );
 
 let missed = 0;
-for (const name of ["kinematics", "inverse", "timing", "motion", "check"]) {
+for (const name of ["kinematics", "inverse", "timing", "motion", "cycle", "check"]) {
   const { run } = await import(`./${name}.ts`);
   for (const line of await run()) {
     console.log(formatBenchLine(line));

@@ -1,0 +1,3 @@
+import { two } from "../cell/thing.ts";
+
+export const good = two;
