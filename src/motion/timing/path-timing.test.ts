@@ -397,6 +397,20 @@ describe("constant tool speed", () => {
     expect(watch(path, limits, result).use).toBeLessThan(KEPT);
   });
 
+  it("is kept without jerk limits too", () => {
+    const path = toolArc(0.3, 0.5, 7);
+    const soft = tool([{ from: 0.1, to: 0.3, constantSpeed: 0.1 }]);
+    const limits = { ...soft, jerk: all(5, INF), groups: soft.groups.map((group) => ({ ...group, jerk: INF })) };
+    const result = timing(path, limits);
+    expect(result.method).toBe("reachability");
+    const state: PathState = { s: 0, sd: 0, sdd: 0, sddd: 0 };
+    for (let i = 1; i < 50; i++) {
+      result.sample(result.timeAt(0.1) + (2 * i) / 50, state);
+      expect(state.sd).toBeCloseTo(0.1, 9);
+    }
+    expect(result.duration).toBeLessThan(timing(path, soft).duration);
+  });
+
   it("says what is in the way", () => {
     const path = toolArc(0.3, 0.5, 7);
     const fails = (speed: number, from: number, to: number) =>
@@ -437,6 +451,23 @@ describe("what cannot be timed", () => {
     if (!result.ok) expect(result.s).toBeCloseTo(0.5, 1);
   });
 
+  it("a bump of the torque at rest between the places of the first scan", () => {
+    for (const width of [0.02, 0.006]) {
+      const torque: PathTorque = {
+        rows: 1,
+        limit: f(10),
+        coefficients(s, a, b, c) {
+          a[0] = 1;
+          b[0] = 0;
+          c[0] = 12 * Math.exp(-(((s - 0.517) / width) ** 2));
+        },
+      };
+      const result = timePath(wavyPath(2, 1), { ...jointLimits(2), torque });
+      expect(result).toMatchObject({ ok: false, reason: "torque at rest", limit: { kind: "torque", row: 0 } });
+      if (!result.ok) expect(result.s).toBeCloseTo(0.517, 2);
+    }
+  });
+
   it("motion without any acceleration or jerk limit", () => {
     const limits = { velocity: all(2, 1), acceleration: all(2, INF), jerk: all(2, INF), groups: [] };
     expect(timePath(wavyPath(2, 1), limits)).toMatchObject({ ok: false, reason: "no acceleration limit" });
@@ -450,6 +481,13 @@ describe("what cannot be timed", () => {
     expect(() => timePath(path, { ...jointLimits(2), jerk: f(1, -1) })).toThrow(
       "limits.jerk[1] must be above 0, got -1",
     );
+    const broken: TimedPath = {
+      ...path,
+      evaluate: (_, ...arrays) => {
+        for (const array of arrays) array.fill(Number.NaN);
+      },
+    };
+    expect(() => timePath(broken, jointLimits(2))).toThrow("path.evaluate must give finite derivatives");
     expect(() => timePath(path, jointLimits(3))).toThrow("3 entries for 2 channels");
     expect(() =>
       timePath(path, {

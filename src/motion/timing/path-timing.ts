@@ -1,9 +1,11 @@
 /** Timing along a path: the function the path planner calls. */
+import { ContractError } from "../../math/contract-error.ts";
 import type { Law } from "./joined-law.ts";
 import { limitSpans } from "./limit-spans.ts";
 import type { PathLimitSpan, PathLimits, PathTimingOutcome, TimedPath } from "./path-types.ts";
 import { LIMIT, limitId, limitName, PathUse, requirePathLimits } from "./path-use.ts";
 import { reachabilityLaw } from "./reachability-law.ts";
+import { MOST_AT_REST } from "./retime.ts";
 import { ProfileLaw, straightLaw } from "./straight-law.ts";
 import { lawOfStretches } from "./stretches.ts";
 
@@ -84,12 +86,19 @@ export function bordersOf(path: TimedPath, limits: PathLimits): number[] {
   return sorted.filter((s, i) => i === 0 || s - sorted[i - 1]! > 1e-9 * path.length);
 }
 
-/** A place where something moves but no moving channel or group has an acceleration or jerk limit. */
+/** A place where no channel or group that moves has an acceleration or jerk limit. */
 function withoutAcceleration(use: PathUse): number | undefined {
   const { path, limits } = use;
   for (const share of [0.123, 0.5, 0.871]) {
     const s = share * path.length;
     path.evaluate(s, use.c, use.c1, use.c2, use.c3);
+    for (const array of [use.c1, use.c2, use.c3]) {
+      if (!array.every(Number.isFinite)) {
+        throw new ContractError(
+          `timePath: path.evaluate must give finite derivatives, got ${array.join(" ")} at s = ${s}`,
+        );
+      }
+    }
     let limited = false;
     for (let i = 0; i < path.channels; i++) {
       if (use.c1[i] !== 0 && Math.min(limits.acceleration[i]!, limits.jerk[i]!) < Number.POSITIVE_INFINITY)
@@ -114,7 +123,7 @@ function torqueAtRest(use: PathUse): PathTimingOutcome | undefined {
     torque.coefficients(s, use.ta, use.tb, use.tc);
     for (let i = 0; i < torque.rows; i++) {
       const share = Math.abs(use.tc[i]!) / torque.limit[i]!;
-      if (share > 1 - 1e-6) {
+      if (share > MOST_AT_REST) {
         return { ok: false, reason: "torque at rest", s, limit: limitName(limitId(LIMIT.torque, i)), use: share };
       }
     }

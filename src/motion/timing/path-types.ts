@@ -101,7 +101,7 @@ export interface PathTimingFailure {
     | "torque at rest"
     /** The stated constant speed cannot be kept at s, or cannot be reached or left in the room given. */
     | "constant speed"
-    /** A moving channel set without any acceleration or jerk limit. */
+    /** At s no channel or group that moves has an acceleration or jerk limit. */
     | "no acceleration limit";
   readonly s: number;
   /** The limit in the way, where one can be named. */

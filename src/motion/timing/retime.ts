@@ -8,7 +8,7 @@ import { type ReferenceLaw, referenceAt, referenceLaw } from "./reference-law.ts
 import type { FixedEnd, RetimeProblem } from "./retime-problem.ts";
 import { SplineLaw } from "./spline-law.ts";
 import { StretchCheck } from "./stretch-check.ts";
-import { refineGrid, type StretchGrid, stretchGrid, stretchProblem, uniformLimit } from "./stretch-grid.ts";
+import { heaviest, refineGrid, type StretchGrid, stretchGrid, stretchProblem, uniformLimit } from "./stretch-grid.ts";
 
 /** State at an end of a stretch that does not rest there. */
 export interface MovingEnd {
@@ -29,6 +29,9 @@ export interface RetimeOptions {
   readonly least: number;
 }
 
+/** Share of a torque limit that holding still may take. */
+export const MOST_AT_REST = 1 - 1e-6;
+
 /** Kept over the largest demand found between the check points. */
 const MARGIN = 2e-5;
 
@@ -40,12 +43,14 @@ export function retimeStretch(
   end: MovingEnd | undefined,
   borders: readonly number[],
   options: RetimeOptions,
-): Retimed {
+): Retimed | { readonly law: undefined; readonly s: number; readonly row: number; readonly share: number } {
   const rough = referenceLaw(from, to, start?.sd ?? 0, end?.sd ?? 0, roughBounds(given, from, to));
   const use = softened(given, rough.duration);
   const reference =
     use === given ? rough : referenceLaw(from, to, start?.sd ?? 0, end?.sd ?? 0, roughBounds(use, from, to));
   let grid = stretchGrid(use, reference, borders, options.intervals, options.least);
+  const heavy = heaviest(use, grid);
+  if (heavy.share > MOST_AT_REST) return { law: undefined, ...heavy };
   const first = start && fixedEnd(reference, 0, start);
   const last = end && fixedEnd(reference, 1, end);
   let iterations = 0;

@@ -117,6 +117,21 @@ export function stretchGrid(
   return { reference, nodes, middles };
 }
 
+/** Where on the grid holding still takes (nearly) all of a torque limit: place, row and share. */
+export function heaviest(use: PathUse, grid: StretchGrid): { s: number; row: number; share: number } {
+  const torque = use.limits.torque;
+  const worst = { s: 0, row: 0, share: 0 };
+  for (const nodes of torque ? [grid.nodes, grid.middles] : []) {
+    for (const node of nodes) {
+      for (let i = 0; i < torque!.rows; i++) {
+        const share = Math.abs(node.right.torque[3 * i + 2]!) / torque!.limit[i]!;
+        if (share > worst.share) Object.assign(worst, { s: node.s, row: i, share });
+      }
+    }
+  }
+  return worst;
+}
+
 /** The grid with interval k halved halvings[k] times; data that exist are kept. */
 export function refineGrid(use: PathUse, grid: StretchGrid, halvings: ArrayLike<number>): StretchGrid {
   const nodes: GridNode[] = [grid.nodes[0]!];

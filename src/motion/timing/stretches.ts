@@ -2,7 +2,7 @@
 import { ConstantSpeedLaw } from "./constant-speed.ts";
 import { JoinedLaw, type Law } from "./joined-law.ts";
 import type { PathRange, PathTimingFailure } from "./path-types.ts";
-import type { PathUse } from "./path-use.ts";
+import { LIMIT, limitId, limitName, type PathUse } from "./path-use.ts";
 import { type MovingEnd, type RetimeOptions, retimeStretch } from "./retime.ts";
 
 /** Demand over limit that is still taken for kept, where time cannot be stretched. */
@@ -36,6 +36,10 @@ export function lawOfStretches(
   const free = (to: number, end: MovingEnd | undefined): PathTimingFailure | undefined => {
     const inside = borders.filter((s) => s > at + near && s < to - near);
     const retimed = retimeStretch(use, at, to, moving, end, inside, options);
+    if (!retimed.law) {
+      const limit = limitName(limitId(LIMIT.torque, retimed.row));
+      return { ok: false, reason: "torque at rest", s: retimed.s, limit, use: retimed.share };
+    }
     if ((moving || end) && !(retimed.need <= KEPT)) return refusal(end ? to : at, retimed.need);
     laws.push(retimed.law);
     from.push(at);
