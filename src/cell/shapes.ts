@@ -11,7 +11,7 @@ export type Shape =
   | { readonly kind: "sphere"; readonly radius: number }
   /** Convex hull of points. */
   | { readonly kind: "convex"; readonly points: readonly (readonly [number, number, number])[] }
-  /** Triangle mesh in a file, path relative to the cell file that names it, with the length of one file unit in metres. */
+  /** Triangle mesh in a file, path relative to the folder of the cell (of its first file), with the length of one file unit in metres. */
   | { readonly kind: "mesh"; readonly file: string; readonly scale: readonly [number, number, number] };
 
 export interface PlacedShape {

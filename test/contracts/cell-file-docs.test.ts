@@ -1,5 +1,5 @@
 /** The reference page of the cell file, the schema and the loader say the same. */
-import { readFileSync } from "node:fs";
+import { readdirSync, readFileSync } from "node:fs";
 import { expect, it } from "vitest";
 import { parse } from "yaml";
 import { cellJsonSchema, formatIssue, loadCell } from "../../src/cell/index.ts";
@@ -60,4 +60,33 @@ it("states the units that the loader reads", () => {
       true,
     );
   }
+});
+
+it("lists every code that the cell floor reports, and no other", () => {
+  const floor = new URL("../../src/cell/", import.meta.url);
+  const sources = readdirSync(floor, { recursive: true, encoding: "utf8" })
+    .filter((name) => name.endsWith(".ts") && !name.endsWith(".test.ts"))
+    .map((name) => readFileSync(new URL(name, floor), "utf8"))
+    .join("\n");
+  // Codes stand as the first argument of the log's functions, or as `code:`; names make `missing-` codes of their own.
+  const reported = [
+    ...sources.matchAll(/(?:\blog\s*\.(?:add|wrong|report)\(|giveUp\(|\bcode: )\s*"([a-z-]+)"(?=\s*,)/g),
+  ].map((match) => match[1]!);
+  const chosen = [...sources.matchAll(/"([a-z]+(?:-[a-z]+)+)"/g)].map((match) => match[1]!);
+  const issues = readFileSync(new URL("../../docs/reference/cell-file-issues.md", import.meta.url), "utf8");
+  const listed = new Set(
+    [...issues.matchAll(/^\| (`.*?) \|/gm)].flatMap((row) =>
+      [...row[1]!.matchAll(/`([a-z-]+)`/g)].map((code) => code[1]!),
+    ),
+  );
+  expect(new Set(reported).size).toBeGreaterThan(40);
+  expect(reported.filter((code) => !listed.has(code))).toEqual([]);
+  const known = new Set([...reported, ...chosen]);
+  const things =
+    /^missing-(frame|machine|device|process|holder|zone|signal|pose|routine|part|gripper|port|operator-place|stage|grip|position|link|joint|variant)$/;
+  expect(
+    [...listed].filter(
+      (code) => !known.has(code) && !things.test(code) && code !== "recursion" && code !== "tab" && code !== "outside",
+    ),
+  ).toEqual([]);
 });
