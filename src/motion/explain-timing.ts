@@ -4,6 +4,7 @@ import type { Pose } from "../math/pose.ts";
 import { toMm } from "../math/units.ts";
 import type { RunPath } from "./path/run-path.ts";
 import { createToolPoint, poseOfPoint } from "./path/tool-rates.ts";
+import { timeSteadyRun } from "./ramps/ramp-run.ts";
 import type { Load } from "./survey.ts";
 import { nameOf, type RunStretch } from "./time-path-run.ts";
 import type { PathTimingFailure } from "./timing/index.ts";
@@ -63,22 +64,35 @@ export function explainTiming(run: FailedRun, failure: PathTimingFailure): Motio
   const wanted = 1000 * stretch.speed.toolSpeed;
   const because =
     named === undefined
-      ? `the room before or after it is too short to reach or leave that speed${use === undefined ? "" : ` (limits would be used to ${(100 * use).toFixed(1)} %)`}`
+      ? "the room before or after it is too short, or its roundings are too sharp, to enter and leave it at that speed"
       : named.joint === undefined
         ? `the ${named.kind} limit of the tool is in the way`
         : `joint ${named.joint + 1} would need ${use === undefined ? "more than" : `${use.toFixed(2)} times`} its ${named.kind} limit`;
-  // Speed scales with the demand; acceleration and torque with its square, jerk with its cube.
-  const power = named?.kind === "jerk" || named?.kind === "tool jerk" ? 3 : named?.kind === "velocity" ? 1 : 2;
-  const possible = use !== undefined && use > 1 ? wanted / use ** (1 / power) : undefined;
+  let mend: string | undefined;
   return {
     kind: "speed not constant",
     ...shared,
-    message: `the tool cannot keep ${wanted.toFixed(0)} mm/s along the whole segment: ${because} at ${(100 * shared.fraction).toFixed(1)} % of it`,
-    mend:
-      possible === undefined
-        ? "Lower the tool speed of this segment, or give its neighbours more length and larger blends."
-        : `Lower the tool speed of this segment to about ${possible.toFixed(0)} mm/s, or run it elsewhere in the reach of the arm.`,
+    message: `the tool cannot keep ${wanted.toFixed(0)} mm/s along the whole segment: ${because}, at ${(100 * shared.fraction).toFixed(1)} % of it`,
+    get mend() {
+      mend ??= slowerWords(run, i, wanted);
+      return mend;
+    },
   };
+}
+
+/** Tries lower speeds and says the first that can be kept. */
+function slowerWords(run: FailedRun, index: number, wanted: number): string {
+  const { arm, path, stretches, request } = run;
+  for (let tenths = 9; tenths >= 1; tenths--) {
+    const slower = stretches.map((stretch, i) =>
+      i === index
+        ? { ...stretch, speed: { ...stretch.speed, toolSpeed: (stretch.speed.toolSpeed * tenths) / 10 } }
+        : stretch,
+    );
+    if (timeSteadyRun(arm, path, slower, request.tool) !== undefined)
+      return `Lower the tool speed of this segment to ${((wanted * tenths) / 10).toFixed(0)} mm/s: that can be kept. A larger blend at its ends allows more.`;
+  }
+  return "No tenth of that speed can be kept here either: give the neighbouring segments more length and larger blends, or run the segment elsewhere in the reach of the arm.";
 }
 
 /** Which joint cannot hold the arm still at s, and how much less load it could. */

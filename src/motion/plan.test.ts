@@ -448,6 +448,18 @@ describe("constant tool speed", () => {
     // v²/(2a) = 2.5 mm
     expect(outcome.failure.mend).toContain("at least 3 mm");
   });
+  test("that is too fast for its roundings fails, and the speed offered instead can be kept", () => {
+    const chain = (toolSpeed: number) => {
+      const segments = [line(p1, 0.01), line(p2, 0.01, { ...steady, toolSpeed }), line(p3)];
+      return planMotion(request(offset, reaching, segments));
+    };
+    const outcome = chain(0.4);
+    if (outcome.ok) throw new Error("planned");
+    expect(outcome.failure).toMatchObject({ kind: "speed not constant", segment: 1 });
+    const offered = Number.parseFloat(/to (\d+) mm\/s: that can be kept/.exec(outcome.failure.mend)![1]!);
+    expect(offered).toBeLessThan(400);
+    expect(chain(offered / 1000).ok).toBe(true);
+  });
   test("is kept along the whole segment between its roundings", () => {
     const segments = [line(p1, 0.02), line(p2, 0.02, steady), line(p3)];
     const motion = motionOf(planMotion(request(offset, reaching, segments)));

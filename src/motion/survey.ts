@@ -27,7 +27,7 @@ export interface Load {
 
 /** Steps of time: for laws with known kinks, and for others. */
 const STEPS_BETWEEN_KINKS = 64;
-const STEPS = 160;
+const STEPS = 96;
 /** Torque shares below this are not refined. */
 const NEARLY_FULL = 0.9;
 const TOOL_METRICS = 5;
