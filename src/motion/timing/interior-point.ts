@@ -9,6 +9,8 @@
  * @source S. J. Wright, Primal-Dual Interior-Point Methods, 1997 (method, recalled); D. Verscheure et al., IEEE TAC 54(10),
  * 2009 (x = ṡ² as the unknown); convex-concave procedure: A. L. Yuille, A. Rangarajan, Neural Computation 15, 2003 (recalled)
  */
+import { factor, substitute } from "./banded.ts";
+import { busyLimits, constraintSteps, constraintValues } from "./constraint-values.ts";
 import type { RetimeProblem } from "./retime-problem.ts";
 
 export interface InteriorPointResult {
@@ -118,76 +120,6 @@ export class InteriorPoint {
   }
 
   /**
-   * Constraint values into `residual` (their slack not yet taken off). Order: caps, linear hi/lo, jerk hi/lo, norms.
-   */
-  private values(g: Float64Array): void {
-    const { n, p, x, x1, x2 } = this;
-    let i = 0;
-    for (let k = 0; k <= n; k++) g[i++] = Number.isFinite(p.cap[k]!) ? 1 - x[k]! / p.cap[k]! : 1;
-    const lin = p.linear;
-    for (let k = 0; k <= n; k++) {
-      const room = p.knotRoom[k]!;
-      const xk = x[k]!;
-      const yk = x1[k]!;
-      for (let r = lin.start[k]!; r < lin.start[k + 1]!; r++) {
-        const o = 4 * r;
-        const v = lin.data[o]! * xk + lin.data[o + 1]! * yk;
-        g[i++] = room * lin.data[o + 2]! - v;
-        g[i++] = room * lin.data[o + 3]! + v;
-      }
-    }
-    const jerk = p.jerk;
-    const places = p.places;
-    const count = places.length;
-    const offsets = p.offsets;
-    for (let e = 0; e < count; e++) {
-      const k = places[e]!;
-      const t = offsets[e]!;
-      const zk = x2[k]!;
-      const yk = x1[k]! + t * zk;
-      const xk = x[k]! + t * (x1[k]! + (t * zk) / 2);
-      const room = p.jerkRoom[e]! / Math.sqrt(xk);
-      for (let r = jerk.start[e]!; r < jerk.start[e + 1]!; r++) {
-        const o = 3 * r;
-        const v = jerk.data[o]! * xk + jerk.data[o + 1]! * yk + jerk.data[o + 2]! * zk;
-        g[i++] = room - v;
-        g[i++] = room + v;
-      }
-    }
-    const na = p.normAcceleration;
-    for (let k = 0; k <= n; k++) {
-      const room = p.knotRoom[k]!;
-      for (let r = na.start[k]!; r < na.start[k + 1]!; r++) {
-        const o = 6 * r;
-        let sum = 0;
-        for (let d = 0; d < 3; d++) {
-          const v = na.data[o + d]! * x[k]! + na.data[o + 3 + d]! * x1[k]!;
-          sum += v * v;
-        }
-        g[i++] = (room * room - sum) / 2;
-      }
-    }
-    const nj = p.normJerk;
-    for (let e = 0; e < count; e++) {
-      const k = places[e]!;
-      const t = offsets[e]!;
-      const zk = x2[k]!;
-      const yk = x1[k]! + t * zk;
-      const xk = x[k]! + t * (x1[k]! + (t * zk) / 2);
-      const room = p.jerkRoom[e]!;
-      for (let r = nj.start[e]!; r < nj.start[e + 1]!; r++) {
-        const o = 9 * r;
-        let sum = 0;
-        for (let d = 0; d < 3; d++) {
-          const v = nj.data[o + d]! * xk + nj.data[o + 3 + d]! * yk + nj.data[o + 6 + d]! * zk;
-          sum += v * v;
-        }
-        g[i++] = ((room * room) / xk - sum) / 2;
-      }
-    }
-  }
-
-  /**
    * Iterates from the present coefficients.
    * @param resume keep slacks and multipliers of the solve before (the limits were changed a little)
    * @param gap relative gap at which to stop   @param heat complementarity to start from, relative to the duration
@@ -196,7 +128,7 @@ export class InteriorPoint {
     const { n, p, c, x, x1, x2, slack, dual, residual, m, d0, d1, d2, rhs } = this;
     const { h } = p;
     this.knots(c, x, x1, x2);
-    this.values(residual);
+    constraintValues(p, x, x1, x2, residual);
     let f = this.objective();
     const mu0 = (heat * f) / m;
     for (let i = 0; i < m; i++) {
@@ -227,7 +159,7 @@ export class InteriorPoint {
       substitute(d0, d1, d2, rhs, n + 2);
       this.knots(rhs, this.dx, this.dx1, this.dx2);
       // Steps.
-      this.slackSteps();
+      constraintSteps(p, x, x1, x2, this.dx, this.dx1, this.dx2, this.dSlack);
       let primal = 1;
       let dualStep = 1;
       for (let i = 0; i < m; i++) {
@@ -264,7 +196,7 @@ export class InteriorPoint {
         dual[i] = dual[i]! + dualStep * this.dDual[i]!;
       }
       this.knots(c, x, x1, x2);
-      this.values(residual);
+      constraintValues(p, x, x1, x2, residual);
       const before = f;
       f = this.objective();
       change = Math.abs(f - before) / f;
@@ -278,46 +210,9 @@ export class InteriorPoint {
 
   /** Limits used to at least the given share somewhere at the present coefficients. */
   busy(share: number): Set<number> {
-    const { n, p } = this;
-    const g = this.residual;
     this.knots(this.c, this.x, this.x1, this.x2);
-    this.values(g);
-    const ids = new Set<number>();
-    let i = n + 1;
-    const { linear, jerk, normAcceleration, normJerk } = p;
-    for (let k = 0; k <= n; k++) {
-      const room = p.knotRoom[k]!;
-      for (let r = linear.start[k]!; r < linear.start[k + 1]!; r++, i += 2) {
-        const o = 4 * r;
-        if (g[i]! < (1 - share) * room * linear.data[o + 2]! || g[i + 1]! < (1 - share) * room * linear.data[o + 3]!) {
-          ids.add(linear.ids[r]!);
-        }
-      }
-    }
-    const roomAt = (e: number): number => {
-      const k = p.places[e]!;
-      const t = p.offsets[e]!;
-      return p.jerkRoom[e]! / Math.sqrt(this.x[k]! + t * (this.x1[k]! + (t * this.x2[k]!) / 2));
-    };
-    for (let e = 0; e < p.places.length; e++) {
-      const least = (1 - share) * roomAt(e);
-      for (let r = jerk.start[e]!; r < jerk.start[e + 1]!; r++, i += 2) {
-        if (Math.min(g[i]!, g[i + 1]!) < least) ids.add(jerk.ids[r]!);
-      }
-    }
-    for (let k = 0; k <= n; k++) {
-      const least = ((1 - share * share) * p.knotRoom[k]! ** 2) / 2;
-      for (let r = normAcceleration.start[k]!; r < normAcceleration.start[k + 1]!; r++, i++) {
-        if (g[i]! < least) ids.add(normAcceleration.ids[r]!);
-      }
-    }
-    for (let e = 0; e < p.places.length; e++) {
-      const least = ((1 - share * share) * roomAt(e) ** 2) / 2;
-      for (let r = normJerk.start[e]!; r < normJerk.start[e + 1]!; r++, i++) {
-        if (g[i]! < least) ids.add(normJerk.ids[r]!);
-      }
-    }
-    return ids;
+    constraintValues(this.p, this.x, this.x1, this.x2, this.residual);
+    return busyLimits(this.p, this.x, this.x1, this.x2, this.residual, share);
   }
 
   private fix(first: number): void {
@@ -565,110 +460,5 @@ export class InteriorPoint {
       rhs[k + 1] = rhs[k + 1]! + b1;
       rhs[k + 2] = rhs[k + 2]! + b2;
     }
-  }
-
-  /** First-order change of every constraint for the step in dx, dx1, dx2, into dSlack. */
-  private slackSteps(): void {
-    const { n, p, x, x1, x2, dx, dx1, dx2, dSlack } = this;
-    let i = 0;
-    for (let k = 0; k <= n; k++) dSlack[i++] = Number.isFinite(p.cap[k]!) ? -dx[k]! / p.cap[k]! : 0;
-    const lin = p.linear;
-    for (let k = 0; k <= n; k++) {
-      const xk = dx[k]!;
-      const yk = dx1[k]!;
-      for (let r = lin.start[k]!; r < lin.start[k + 1]!; r++) {
-        const v = lin.data[4 * r]! * xk + lin.data[4 * r + 1]! * yk;
-        dSlack[i++] = -v;
-        dSlack[i++] = v;
-      }
-    }
-    const jerk = p.jerk;
-    const places = p.places;
-    const count = places.length;
-    const offsets = p.offsets;
-    for (let e = 0; e < count; e++) {
-      const k = places[e]!;
-      const t = offsets[e]!;
-      const zk = dx2[k]!;
-      const yk = dx1[k]! + t * zk;
-      const xk = dx[k]! + t * (dx1[k]! + (t * zk) / 2);
-      const at = x[k]! + t * (x1[k]! + (t * x2[k]!) / 2);
-      const room = ((-0.5 * p.jerkRoom[e]!) / (at * Math.sqrt(at))) * xk;
-      for (let r = jerk.start[e]!; r < jerk.start[e + 1]!; r++) {
-        const o = 3 * r;
-        const v = jerk.data[o]! * xk + jerk.data[o + 1]! * yk + jerk.data[o + 2]! * zk;
-        dSlack[i++] = room - v;
-        dSlack[i++] = room + v;
-      }
-    }
-    const na = p.normAcceleration;
-    for (let k = 0; k <= n; k++) {
-      for (let r = na.start[k]!; r < na.start[k + 1]!; r++) {
-        const o = 6 * r;
-        let sum = 0;
-        for (let d = 0; d < 3; d++) {
-          const a = na.data[o + d]!;
-          const b = na.data[o + 3 + d]!;
-          sum -= (a * x[k]! + b * x1[k]!) * (a * dx[k]! + b * dx1[k]!);
-        }
-        dSlack[i++] = sum;
-      }
-    }
-    const nj = p.normJerk;
-    for (let e = 0; e < count; e++) {
-      const k = places[e]!;
-      const t = offsets[e]!;
-      const zk = x2[k]!;
-      const yk = x1[k]! + t * zk;
-      const xk = x[k]! + t * (x1[k]! + (t * zk) / 2);
-      const dz = dx2[k]!;
-      const dy = dx1[k]! + t * dz;
-      const dxk = dx[k]! + t * (dx1[k]! + (t * dz) / 2);
-      const room = p.jerkRoom[e]!;
-      for (let r = nj.start[e]!; r < nj.start[e + 1]!; r++) {
-        const o = 9 * r;
-        let sum = ((-0.5 * room * room) / (xk * xk)) * dxk;
-        for (let d = 0; d < 3; d++) {
-          const a = nj.data[o + d]!;
-          const b = nj.data[o + 3 + d]!;
-          const g = nj.data[o + 6 + d]!;
-          sum -= (a * xk + b * yk + g * zk) * (a * dxk + b * dy + g * dz);
-        }
-        dSlack[i++] = sum;
-      }
-    }
-  }
-}
-
-/** LDLᵀ of a symmetric pentadiagonal matrix in place: D in d0, the two subdiagonals of L in d1, d2. */
-function factor(d0: Float64Array, d1: Float64Array, d2: Float64Array, n: number): void {
-  for (let k = 0; k < n; k++) {
-    const pivot = d0[k]!;
-    if (k + 1 < n) {
-      const a = d1[k]!;
-      const l1 = a / pivot;
-      d0[k + 1] = d0[k + 1]! - l1 * a;
-      d1[k] = l1;
-      if (k + 2 < n) {
-        const b = d2[k]!;
-        const l2 = b / pivot;
-        d1[k + 1] = d1[k + 1]! - l2 * a;
-        d0[k + 2] = d0[k + 2]! - l2 * b;
-        d2[k] = l2;
-      }
-    }
-  }
-}
-
-function substitute(d0: Float64Array, l1: Float64Array, l2: Float64Array, b: Float64Array, n: number): void {
-  for (let k = 0; k < n; k++) {
-    if (k >= 1) b[k] = b[k]! - l1[k - 1]! * b[k - 1]!;
-    if (k >= 2) b[k] = b[k]! - l2[k - 2]! * b[k - 2]!;
-  }
-  for (let k = n - 1; k >= 0; k--) {
-    let v = b[k]! / d0[k]!;
-    if (k + 1 < n) v -= l1[k]! * b[k + 1]!;
-    if (k + 2 < n) v -= l2[k]! * b[k + 2]!;
-    b[k] = v;
   }
 }

@@ -80,7 +80,7 @@ function anyJerkLimit(limits: PathLimits): boolean {
 }
 
 /** Breaks and range borders inside the path, ascending. */
-export function bordersOf(path: TimedPath, limits: PathLimits): number[] {
+function bordersOf(path: TimedPath, limits: PathLimits): number[] {
   const all = [...path.breaks, ...(limits.ranges ?? []).flatMap((range) => [range.from, range.to])];
   const sorted = all.filter((s) => s > 0 && s < path.length).sort((a, b) => a - b);
   return sorted.filter((s, i) => i === 0 || s - sorted[i - 1]! > 1e-9 * path.length);

@@ -47,7 +47,7 @@ export class StepLaw implements Law {
 }
 
 /** Grid of `intervals` equal intervals over the path with the borders moved in. */
-export function pathGrid(length: number, borders: readonly number[], intervals: number): Float64Array {
+function pathGrid(length: number, borders: readonly number[], intervals: number): Float64Array {
   const grid: number[] = [0];
   for (const to of [...borders, length]) {
     const from = grid[grid.length - 1]!;
@@ -58,7 +58,7 @@ export function pathGrid(length: number, borders: readonly number[], intervals: 
 }
 
 /** Rows of all limits but jerk at the grid points. */
-export function reachabilityProblem(use: PathUse, s: Float64Array): ReachabilityProblem {
+function reachabilityProblem(use: PathUse, s: Float64Array): ReachabilityProblem {
   const { path, limits } = use;
   const points = s.length;
   const channels: number[] = [];
