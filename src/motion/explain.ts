@@ -190,7 +190,7 @@ function stopped(tools: ExplainTools, failed: FailedSegment, trouble: LegTrouble
     kind: "singularity",
     ...at(s),
     ...(followed.joint >= 0 ? { joint: followed.joint } : {}),
-    message: `the ${name(failed)} meets a ${kind === "unnamed" ? "" : `${kind} `}singularity at ${percent(s / length)} of its length (measure ${Math.abs(measure).toPrecision(2)})${speedNeeded(arm, failed, followed, curve)}`,
+    message: `the ${name(failed)} meets a ${kind === "unnamed" ? "" : `${kind} `}singularity at ${percent(s / length)} of its length (measure ${Math.abs(measure) < 1e-6 ? "0" : Math.abs(measure).toPrecision(2)}, 0 is singular)${speedNeeded(arm, failed, followed, curve)}`,
     mend,
   };
 }
