@@ -43,7 +43,7 @@ export type SynchronisedMotion =
  * All axes from their start to their end state in one common time, the least that every axis can take. Each axis is
  * stretched to it; where a time cannot be reached by some axis (it falls into a gap) the common time is the next that all
  * can take.
- * @param starts, ends, limits one per axis   @throws ContractError if their lengths differ
+ * @param starts one per axis, as `ends` and `limits`   @throws ContractError if their lengths differ
  */
 export function synchronisedMotion(
   starts: readonly AxisState[],
@@ -86,7 +86,7 @@ export interface StraightJointMotion {
 /**
  * Rest-to-rest motion along the straight line in joint space in the least time: q(t) = q0 + λ(t)(q1 - q0) with λ the
  * double-S law under min_i(limit_i / |Δq_i|). Jerk limits may be Infinity: then λ is trapezoidal.
- * @param velocity, acceleration, jerk one limit per joint, > 0; at least one moving joint has a finite acceleration or jerk
+ * @param velocity one limit per joint, > 0, as `acceleration` and `jerk`; at least one moving joint has a finite acceleration or jerk
  * limit   @throws ContractError for lengths that differ, values not finite, limits not above 0
  */
 export function straightJointMotion(
