@@ -501,3 +501,15 @@ it("reports all errors of a cell at once, in the order of the file", () => {
     "not-a-quantity",
   ]);
 });
+
+it("reports what is wrong inside a list of the wrong length as well", () => {
+  const loaded = loadCell(
+    "cell.yaml",
+    textSource({
+      "cell.yaml":
+        "arm:\n  name: a\n  dh: standard\n  joints:\n    - { name: J1, a: .nan, d: 1 kg, range: [170, -170 deg], speeed: 3 deg/s }\n",
+    }),
+  );
+  const codes = loaded.ok ? [] : loaded.issues.map(({ code }) => code);
+  for (const code of ["wrong-length", "not-finite", "wrong-unit", "unknown-key"]) expect(codes).toContain(code);
+});

@@ -15,15 +15,17 @@ export function listOf<T>(what: string, item: Kind<T>, least = 0, most = 10_000)
           what,
           "Write a list: [a, b], or one entry a line beginning with '- '.",
         );
-      if (at.items.length < least || at.items.length > most)
-        return reading.log.wrong(
+      const counts = at.items.length >= least && at.items.length <= most;
+      if (!counts)
+        reading.log.wrong(
           "wrong-length",
           at,
           `${what}, ${least === most ? `${least}` : `${least} to ${most}`} entries`,
           "Add or remove entries.",
         );
-      const read = at.items.map((entry) => item.read(entry, reading));
-      return read.every((value) => value !== undefined) ? (read as T[]) : undefined;
+      // A wrong number of entries does not hide what is wrong inside them.
+      const read = at.items.slice(0, most).map((entry) => item.read(entry, reading));
+      return counts && read.every((value) => value !== undefined) ? (read as T[]) : undefined;
     },
     schema: (parts) => ({
       type: "array",
