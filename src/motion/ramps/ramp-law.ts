@@ -10,6 +10,8 @@
 import type { RunPath } from "../path/run-path.ts";
 import type { Profile } from "../timing/index.ts";
 import type { Allowance } from "./allowance.ts";
+import { Pieces } from "./pieces.ts";
+import { peakOf, phases, type Ramp, wayOf } from "./ramp.ts";
 
 /** A stretch to be run at one path speed; `speed` is kept if `fixed`, else the most that the limits allow, at most this. */
 export interface Level {
@@ -25,56 +27,18 @@ export interface RampLaw {
   readonly bound: number;
 }
 
-/** One change of speed: constant jerk, constant acceleration, constant jerk back. */
-interface Ramp {
-  acceleration: number;
-  /** At its start and at its end. */
-  firstJerk: number;
-  lastJerk: number;
-}
-
 const ROUNDS = 5;
 const SPEED_POINTS = 9;
-/** Points per phase in the rounds, and intervals per phase in the last look. */
+/** Points per phase in the rounds. */
 const COARSE = [0.02, 0.5, 0.98];
-const FINE = 10;
 const CRUISE = [0, 0.0625, 0.125, 0.25, 0.375, 0.5, 0.625, 0.75, 0.875, 0.9375, 1];
 /** Kept over what the last look finds, for what lies between its points. */
 const MARGIN = 2e-6;
-/** Phases that need less than the largest need by more than this are not looked at again, the others in so many steps. */
-const NEAR = 1e-3;
-const GOLDEN_STEPS = 7;
 /** What is taken for rounding at a speed that must be kept, and how often its ramps are softened at most. */
 const FIXED_EXCESS = 1e-6;
 const SOFTENINGS = 12;
 /** A ramp that the limits leave less than this share of what they allow at standstill is given up. */
 const LEAST = 0.02;
-
-/** Duration of the phases of a ramp that changes the speed by `change` >= 0, into out[0..2]. @returns their sum */
-function phases(ramp: Ramp, change: number, out: Float64Array): number {
-  const { acceleration: a, firstJerk: j1, lastJerk: j2 } = ramp;
-  const bends = (a * a) / (2 * j1) + (a * a) / (2 * j2);
-  const peak = change >= bends ? a : Math.sqrt((2 * change) / (1 / j1 + 1 / j2));
-  out[0] = peak / j1;
-  out[1] = change >= bends && a < Number.POSITIVE_INFINITY ? (change - bends) / a : 0;
-  out[2] = peak / j2;
-  return out[0] + out[1] + out[2];
-}
-
-const scratch = new Float64Array(3);
-
-/** Way of a ramp between two speeds. */
-function wayOf(ramp: Ramp, from: number, to: number): number {
-  const change = Math.abs(to - from);
-  const time = phases(ramp, change, scratch);
-  const [t1, t2, t3] = scratch;
-  const sign = to >= from ? 1 : -1;
-  const peak = t1 * ramp.firstJerk;
-  // Speed gained, integrated phase by phase.
-  const v1 = (peak * t1) / 2;
-  const gained = (peak * t1 * t1) / 6 + v1 * t2 + (peak * t2 * t2) / 2 + (v1 + peak * t2) * t3 + (peak * t3 * t3) / 3;
-  return from * time + sign * gained;
-}
 
 /** @returns undefined where this form of law does not fit, or a fixed speed cannot be kept */
 export function rampLaw(path: RunPath, allowance: Allowance, levels: readonly Level[]): RampLaw | undefined {
@@ -224,20 +188,6 @@ function fitLevels(at: readonly Level[], speeds: number[], rises: readonly Ramp[
   return true;
 }
 
-/** Highest speed between two levels, at most `top`, that leaves room for both ramps. */
-function peakOf(rise: Ramp, fall: Ramp, from: number, to: number, top: number, way: number): number {
-  const least = Math.max(from, to);
-  if (wayOf(rise, from, top) + wayOf(fall, top, to) <= way) return top;
-  let low = least;
-  let high = top;
-  for (let step = 0; step < 50; step++) {
-    const middle = (low + high) / 2;
-    if (wayOf(rise, from, middle) + wayOf(fall, middle, to) <= way) low = middle;
-    else high = middle;
-  }
-  return low;
-}
-
 const times = new Float64Array(3);
 
 /**
@@ -288,100 +238,6 @@ function tune(allowance: Allowance, ramp: Ramp, from: number, v0: number, v1: nu
   ramp.firstJerk = firstJerk;
   ramp.lastJerk = lastJerk;
   return faster;
-}
-
-/** Pieces of constant jerk, one after the other. */
-class Pieces {
-  private readonly durations: number[] = [];
-  private readonly jerks: number[] = [];
-
-  add(duration: number, jerk: number): void {
-    if (!(duration > 0)) return;
-    this.durations.push(duration);
-    this.jerks.push(jerk);
-  }
-
-  ramp(ramp: Ramp, v0: number, v1: number): void {
-    phases(ramp, Math.abs(v1 - v0), times);
-    const sign = v1 >= v0 ? 1 : -1;
-    this.add(times[0], sign * ramp.firstJerk);
-    this.add(times[1], 0);
-    this.add(times[2], -sign * ramp.lastJerk);
-  }
-
-  /** Largest factor by which time must be stretched: looked for at points of every piece, then around the largest ones. */
-  look(allowance: Allowance, length: number): number {
-    const starts: { s: number; v: number; a: number; most: number; when: number }[] = [];
-    const needAt = (k: number, share: number): number => {
-      const { s, v, a } = starts[k];
-      const j = this.jerks[k];
-      const t = share * this.durations[k];
-      allowance.load(Math.min(length, Math.max(0, s + t * (v + t * (a / 2 + (t * j) / 6)))));
-      return allowance.need(v + t * (a + (t * j) / 2), a + t * j, j);
-    };
-    let most = 0;
-    let s = 0;
-    let v = 0;
-    let a = 0;
-    for (let k = 0; k < this.durations.length; k++) {
-      const piece = { s, v, a, most: 0, when: 0 };
-      starts.push(piece);
-      for (let p = 0; p <= FINE; p++) {
-        const need = needAt(k, p / FINE);
-        if (need > piece.most) {
-          piece.most = need;
-          piece.when = p / FINE;
-        }
-      }
-      most = Math.max(most, piece.most);
-      const d = this.durations[k];
-      const j = this.jerks[k];
-      s += d * (v + d * (a / 2 + (d * j) / 6));
-      v += d * (a + (d * j) / 2);
-      a += d * j;
-    }
-    for (let k = 0; k < starts.length; k++) {
-      if (starts[k].most < most - NEAR) continue;
-      let low = Math.max(0, starts[k].when - 1 / FINE);
-      let high = Math.min(1, starts[k].when + 1 / FINE);
-      for (let step = 0; step < GOLDEN_STEPS; step++) {
-        const one = low + 0.382 * (high - low);
-        const two = high - 0.382 * (high - low);
-        const first = needAt(k, one);
-        const second = needAt(k, two);
-        most = Math.max(most, first, second);
-        if (first > second) high = two;
-        else low = one;
-      }
-    }
-    return most;
-  }
-
-  /** The law with time stretched by a factor, ending in rest at `length`. */
-  profile(length: number, stretch: number): Profile {
-    const pieces = this.durations.length;
-    const starts = new Float64Array(pieces + 1);
-    const states = new Float64Array(4 * pieces);
-    let s = 0;
-    let v = 0;
-    let a = 0;
-    let t = 0;
-    for (let k = 0; k < pieces; k++) {
-      const d = this.durations[k] * stretch;
-      const j = this.jerks[k] / stretch ** 3;
-      starts[k] = t;
-      states[4 * k] = s;
-      states[4 * k + 1] = v;
-      states[4 * k + 2] = a;
-      states[4 * k + 3] = j;
-      s += d * (v + d * (a / 2 + (d * j) / 6));
-      v += d * (a + (d * j) / 2);
-      a += d * j;
-      t += d;
-    }
-    starts[pieces] = t;
-    return { starts, states, duration: t, end: Float64Array.of(length, 0, 0) };
-  }
 }
 
 /** Time of the law with the most that is allowed anywhere near each ramp, and the top speed allowed anywhere. */

@@ -1,14 +1,14 @@
 /** Why a path that the arm can follow cannot be timed as asked: torque at rest, a tool speed that cannot be constant. */
-import type { Arm, Payload } from "../arm/model.ts";
-import type { Pose } from "../math/pose.ts";
-import { toMm } from "../math/units.ts";
-import type { RunPath } from "./path/run-path.ts";
-import { createToolPoint, poseOfPoint } from "./path/tool-rates.ts";
-import { timeSteadyRun } from "./ramps/ramp-run.ts";
-import type { Load } from "./survey.ts";
-import { nameOf, type RunStretch } from "./time-path-run.ts";
-import type { PathTimingFailure } from "./timing/index.ts";
-import type { MotionFailure, MotionRequest } from "./types.ts";
+import type { Arm, Payload } from "../../arm/model.ts";
+import type { Pose } from "../../math/pose.ts";
+import { toMm } from "../../math/units.ts";
+import type { RunPath } from "../path/run-path.ts";
+import { createToolPoint, poseOfPoint } from "../path/tool-rates.ts";
+import { timeSteadyRun } from "../ramps/ramp-run.ts";
+import type { Load } from "../survey.ts";
+import { nameOf, type RunStretch } from "../time-path-run.ts";
+import type { PathTimingFailure } from "../timing/index.ts";
+import type { MotionFailure, MotionRequest } from "../types.ts";
 
 export interface FailedRun {
   readonly arm: Arm;

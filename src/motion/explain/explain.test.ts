@@ -1,11 +1,19 @@
 import { describe, expect, test } from "vitest";
-import { mulberry32, randomDirection } from "../../test/arms/random.ts";
-import { benchTcp, limitedPuma, offsetWrist } from "../../test/arms/tending.ts";
-import { buildArm, createInverse, forwardKinematics, withinLimits } from "../arm/index.ts";
-import type { Arm } from "../arm/model.ts";
-import { compose, distanceBetween, identityPose, invert, type Pose, rotationAbout, translation } from "../math/pose.ts";
-import { createPlanner } from "./plan.ts";
-import type { MotionFailure, Segment } from "./types.ts";
+import { mulberry32, randomDirection } from "../../../test/arms/random.ts";
+import { benchTcp, limitedPuma, offsetWrist } from "../../../test/arms/tending.ts";
+import { buildArm, createInverse, forwardKinematics, withinLimits } from "../../arm/index.ts";
+import type { Arm } from "../../arm/model.ts";
+import {
+  compose,
+  distanceBetween,
+  identityPose,
+  invert,
+  type Pose,
+  rotationAbout,
+  translation,
+} from "../../math/pose.ts";
+import { createPlanner } from "../plan.ts";
+import type { MotionFailure, Segment } from "../types.ts";
 
 const free = Number.POSITIVE_INFINITY;
 const rad = Math.PI / 180;

@@ -1,0 +1,15 @@
+/** Numbers with their units, as failures print them. */
+import type { Arm } from "../../arm/model.ts";
+import { toDegrees, toMm } from "../../math/units.ts";
+import type { FailedSegment } from "./poses.ts";
+
+export const name = (failed: FailedSegment): string =>
+  failed.segment.kind === "joint" ? "motion" : failed.segment.kind;
+export const percent = (fraction: number): string => `${(100 * fraction).toFixed(1)} %`;
+/** A joint value or difference with its unit. */
+export const amount = (arm: Arm, joint: number, value: number): string =>
+  arm.prismatic[joint] ? `${toMm(value).toFixed(1)} mm` : `${toDegrees(value).toFixed(1)}°`;
+export const perSecond = (arm: Arm, joint: number, value: number): string =>
+  arm.prismatic[joint] ? `${toMm(value).toFixed(0)} mm/s` : `${toDegrees(value).toFixed(0)} °/s`;
+export const list = (arm: Arm, q: ArrayLike<number>): string =>
+  `(${Array.from(q, (v, i) => (arm.prismatic[i] ? `${toMm(v).toFixed(1)} mm` : `${toDegrees(v).toFixed(1)}°`)).join(", ")})`;
