@@ -42,6 +42,8 @@ export function straightLaw(use: PathUse): Profile | undefined {
     law = trapezoid(0, length, 0, 0, velocity, acceleration);
   else return undefined;
   if (bounds.complete) return law;
+  // Between breaks a corner may hide from the points of the check.
+  if (use.path.breaks.length > 0) return undefined;
   use.skippedChannels = bounds.channels;
   use.skippedGroups = bounds.groups;
   let most = largestNeed(use, law, 8);
@@ -121,18 +123,21 @@ function scalarBounds(use: PathUse, common: StretchLimits): ScalarBounds | undef
 
 const state = new Float64Array(4);
 
-/** Largest time factor needed over `parts` points in each piece of the law and at the ends of the pieces. */
+/** Largest time factor needed over at least `parts` points in each piece of the law and 8 times as many over the whole way. */
 function largestNeed(use: PathUse, law: Profile, parts: number): number {
   let most = 0;
   const pieces = law.starts.length - 1;
+  const length = use.path.length;
   for (let k = 0; k < pieces; k++) {
     const from = law.starts[k]!;
     const to = law.starts[k + 1]!;
-    for (let i = 0; i <= parts; i++) {
+    const way = (k + 1 < pieces ? law.states[4 * (k + 1)]! : length) - law.states[4 * k]!;
+    const count = Math.max(parts, Math.ceil((8 * parts * way) / length));
+    for (let i = 0; i <= count; i++) {
       // Just inside the piece, so that the jerk is that of the piece.
-      const t = from + (to - from) * Math.min(Math.max(i / parts, 1e-9), 1 - 1e-9);
+      const t = from + (to - from) * Math.min(Math.max(i / count, 1e-9), 1 - 1e-9);
       sampleProfile(law, t, state);
-      use.load(Math.min(use.path.length, state[0]!), 1);
+      use.load(Math.min(length, state[0]!), 1);
       use.measure(state[1]!, state[2]!, state[3]!);
       if (use.need > most) most = use.need;
       if (most > 1) return most;

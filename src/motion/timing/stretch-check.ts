@@ -69,10 +69,9 @@ function peak(values: Float64Array): number {
     const b = values[p]!;
     const c = values[p + 1]!;
     if (b > most) most = b;
-    if (b >= a && b >= c) {
-      const bend = a - 2 * b + c;
-      if (bend < 0) most = Math.max(most, b - (c - a) ** 2 / (8 * bend));
-    }
+    const bend = a - 2 * b + c;
+    // The vertex counts where it lies among the three points; the first and last point may be the highest of them.
+    if (bend < 0 && Math.abs(a - c) <= -2 * bend) most = Math.max(most, b - (c - a) ** 2 / (8 * bend));
   }
   return most;
 }
