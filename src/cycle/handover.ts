@@ -6,6 +6,7 @@
 import type { Holder } from "../cell/model.ts";
 import type { DeviceMove, DeviceRun } from "./devices.ts";
 import { endOf, startOf } from "./log.ts";
+import { TIME_TOLERANCE } from "./pace.ts";
 import { inSeconds } from "./problems.ts";
 import type { SharedHold } from "./run.ts";
 import type { Spot } from "./stock.ts";
@@ -176,6 +177,10 @@ export class Handover {
     }
     if (this.#world.stock.gripperOf(token) !== undefined) return;
     if (clamp.target === clamps) {
+      if (this.#arrivesNow(clamp)) {
+        this.#reliesOn(clamp);
+        return;
+      }
       const since = this.#world.queue.now - clamp.states.at(-1)!.time;
       this.#say("freed-before-clamped", "error", stepId, holder.name, {
         message: `The part is let go in ${spotName(this.#world, spot)} ${inSeconds(since)} after ${clamp.device.name} began to close, before it had clamped (it takes up to ${inSeconds(clamp.worst(clamps))}).`,
@@ -203,6 +208,10 @@ export class Handover {
       for (const [gripper, order] of this.#holds) {
         if (order.spot.holder !== holder.name || order.spot.place !== place) continue;
         const run = this.#jaws(gripper);
+        if (this.#arrivesNow(run)) {
+          this.#reliesOn(run);
+          return;
+        }
         this.#say("unclamped-before-held", "error", move.stepId, holder.name, {
           message: `${move.device.device.name} opens while ${gripper} is still closing on the part (it takes up to ${inSeconds(run.worst("closed"))}): nothing holds it.`,
           mend: `Wait for ${gripper}: its feedback, or a dwell of at least ${inSeconds(run.worst("closed"))}, before opening.`,
@@ -240,6 +249,11 @@ export class Handover {
 
   #jaws(gripper: string): DeviceRun {
     return this.#devices.get(this.#world.cell.tool.grippers.get(gripper)!.device.name)!;
+  }
+
+  /** The longest time has passed: only the rounding of a sum lets the arrival come after what happens now. */
+  #arrivesNow(run: DeviceRun): boolean {
+    return this.#world.queue.now - run.states.at(-1)!.time >= run.worst(run.target) - TIME_TOLERANCE;
   }
 
   /** What happens now is right only because the device has arrived, whether or not anything waited for it. */

@@ -368,6 +368,15 @@ describe("problems that a run shows", () => {
     expect(problemsOf(lamp, { machines: slowLamp() }).problems).toEqual([]);
   });
 
+  it("takes a dwell exactly as long as the slowest time for long enough, however the sums are rounded", () => {
+    for (let k = 0; k < 40; k++) {
+      const clamped: Steps = [dwell(0.1 * k + 0.01), ...intoVise, drive("clamp", true), dwell(0.7), dwell(0.3)];
+      const main = [...clamped, free("grip", "mill.vise"), dwell(2)];
+      const { problems } = simulate(shop(main), timedMover(), { variant: "part", pace: "slowest" });
+      expect(problems.filter((p) => p.severity === "error")).toEqual([]);
+    }
+  });
+
   it("tells that no part, or an unfinished one, is left", () => {
     const codes = (main: Steps) => problemsOf(main).record.problems.map((p) => [p.code, p.severity, p.stepId, p.times]);
     expect(codes([dwell(1)])).toEqual([["no-part-finished", "warning", "", 1]]);
