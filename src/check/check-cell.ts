@@ -14,6 +14,7 @@ import { FindingList } from "./findings.ts";
 import {
   addGripFindings,
   addLoadFindings,
+  addNothingRun,
   addPointFindings,
   addRateFindings,
   addReachFindings,
@@ -87,6 +88,7 @@ export function checkCell(cell: Cell, options: CheckOptions = {}): CheckOutcome 
   const signals = { ports: countPoints(cell) };
   const cycle = cycleReport(cell, runs);
 
+  addNothingRun(variants, findings);
   addRunFindings(cell, runs, findings);
   addReachFindings(cell, reach, runs, findings);
   addUnstatedLimits(cell, arm, findings);

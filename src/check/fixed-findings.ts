@@ -12,6 +12,18 @@ const LITTLE_ROOM = (5 * Math.PI) / 180;
 /** A grip with less than this times the needed force gets a warning. */
 const SCANT_GRIP = 1.2;
 
+/** A cell without a part has no routine run for it: that must not pass for a feasible one. */
+export function addNothingRun(variants: readonly string[], findings: FindingList): void {
+  if (variants.length > 0) return;
+  findings.add(
+    "nothing-run",
+    "error",
+    ["parts"],
+    "the cell states no part, so no routine was run and no motion checked",
+    "State the parts that the cell handles under `parts`.",
+  );
+}
+
 /** Poses and places that cannot be reached or only just; those that a failed motion has reported already are left out. */
 export function addReachFindings(
   cell: Cell,

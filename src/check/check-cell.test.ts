@@ -1,0 +1,27 @@
+import { expect, it } from "vitest";
+import { loadCell } from "../cell/index.ts";
+import { checkCell } from "./check-cell.ts";
+
+const withoutParts = `
+cell: Bare
+arm:
+  name: Three
+  dh: standard
+  joints:
+    - { name: J1, d: 400 mm, alpha: 90 deg, range: [-170, 170 deg], speed: 200 deg/s }
+    - { name: J2, a: 450 mm, range: [-30, 210 deg], speed: 200 deg/s }
+    - { name: J3, a: 350 mm, range: [-150, 150 deg], speed: 220 deg/s }
+poses: { home: { joints: [0, 90, 0 deg] } }
+routines: { main: [{ go: home }] }
+`;
+
+it("does not call a cell feasible for which nothing was run", () => {
+  const loaded = loadCell("cell.yaml", { read: () => ({ text: withoutParts }) });
+  if (!loaded.ok) throw new Error(JSON.stringify(loaded.issues));
+  const outcome = checkCell(loaded.value);
+  if (!outcome.ok) throw new Error(outcome.reason);
+  const { verdict, findings } = outcome.report;
+  expect(verdict).toBe("not feasible");
+  expect(findings.filter((f) => f.severity === "error").map((f) => f.code)).toEqual(["nothing-run"]);
+  expect(findings.find((f) => f.code === "nothing-run")!.line).toBeGreaterThan(0);
+});
