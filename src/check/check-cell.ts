@@ -8,6 +8,7 @@ import { buildArm } from "../arm/index.ts";
 import type { Arm } from "../arm/model.ts";
 import type { Cell } from "../cell/model.ts";
 import { type Pace, simulate } from "../cycle/index.ts";
+import type { MotionMemory } from "../motion/index.ts";
 import { countPoints } from "../wiring/count.ts";
 import { cycleReport, type VariantRuns } from "./cycle-report.ts";
 import { FindingList } from "./findings.ts";
@@ -30,6 +31,8 @@ import { addRunFindings, addUnstatedLimits } from "./run-findings.ts";
 export interface CheckOptions {
   /** Only these part variants; default: those of the production batches, else all parts. */
   readonly variants?: readonly string[];
+  /** Motions planned by earlier checks, of this cell or another: those still wanted are not planned again. */
+  readonly memory?: MotionMemory;
   /** Share of the work done, 0..1, and what is being done. */
   readonly onProgress?: (share: number, doing: string) => void;
   /** Asked now and then; true ends the check. */
@@ -56,7 +59,7 @@ export function variantsOf(cell: Cell): string[] {
 /** Checks a whole cell. Deterministic; pure but for the callbacks. */
 export function checkCell(cell: Cell, options: CheckOptions = {}): CheckOutcome {
   const arm = buildArm(cell.arm);
-  const mover = createMover(cell, arm);
+  const mover = createMover(cell, arm, options.memory);
   const variants = options.variants ?? variantsOf(cell);
   const runs = new Map<string, VariantRuns>();
   const cancelled = options.cancelled ?? (() => false);

@@ -10,10 +10,13 @@ import type { MoveContext, MoveOutcome, Mover } from "../cycle/types.ts";
 import { compose, invert, type Pose, translation } from "../math/pose.ts";
 import type { Metres } from "../math/units.ts";
 import {
+  armKeyOf,
   createPlanner,
   type Motion,
   type MotionFailure,
+  MotionMemory,
   type MotionRequest,
+  rememberingPlanner,
   type Segment,
   type SegmentSpeed,
 } from "../motion/index.ts";
@@ -35,9 +38,12 @@ export const isPlanned = (motion: unknown): motion is PlannedMove => motion !== 
 
 type Outcome = MoveOutcome<MotionFailure>;
 
-/** A mover for one cell. Its answers depend on nothing but the arguments. */
-export function createMover(cell: Cell, arm: Arm): Mover<MotionFailure> {
-  const planner = createPlanner(arm);
+/**
+ * A mover for one cell. Its answers depend on nothing but the arguments.
+ * @param memory motions of earlier checks; what is planned now is added to it
+ */
+export function createMover(cell: Cell, arm: Arm, memory = new MotionMemory()): Mover<MotionFailure> {
+  const planner = rememberingPlanner(createPlanner(arm), armKeyOf(arm), memory);
   const chooser = createBranchChooser(cell, arm);
   const gravity = gravityInBase(cell);
   const remembered = new Map<string, Outcome>();

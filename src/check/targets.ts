@@ -32,12 +32,7 @@ export function gripperOf(cell: Cell, name: string): Gripper {
 }
 
 /** The grip by which a part is brought to a target: as held, as named, or the part's first. */
-function gripFor(
-  cell: Cell,
-  gripper: string,
-  named: string | undefined,
-  context: MoveContext,
-): Grip | undefined {
+function gripFor(cell: Cell, gripper: string, named: string | undefined, context: MoveContext): Grip | undefined {
   const held = context.held.get(gripper);
   const part = cell.parts.get(held?.part ?? context.variant);
   if (part === undefined) return undefined;
