@@ -108,7 +108,7 @@ function addStepsNeverRun(cell: Cell, runs: ReadonlyMap<string, VariantRuns>, fi
       never.length === own.length
         ? `${which} of ${routine.name} was run in the simulation, so its motions and times are not checked`
         : `${which} of ${routine.name} from ${first.id} on ${never.length === 1 ? "was" : "were"} never run in the simulation, so motions and times there are not checked`,
-      "Let the routine come there, for instance by another constant signal, or check the motions with the arm slow on site.",
+      "Where an error stops the routine before, mend that first; else let it come there, for instance by another constant signal, or try the motions slowly on site.",
     );
   }
 }

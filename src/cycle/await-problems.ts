@@ -39,7 +39,7 @@ export function reportLimit(world: World, devices: Devices, processes: readonly 
     severity: "error",
     stepId: step.id,
     message: `The limit of ${inSeconds(step.limit!)} passes: ${whyNever(world, step.condition, devices, processes)}; ${then}.`,
-    mend: "Raise the limit above the slowest time of what is awaited, or give its command earlier.",
+    mend: "Give the command that leads to it before the wait; where it is on its way already, raise the limit above its slowest time.",
   });
 }
 
