@@ -6,10 +6,13 @@ const WORTH = 0.012;
 /** A need for more time than this that tightening could not take away calls for a finer grid. */
 const BULGE = 1.004;
 
+/** Uncertainty of the check that calls for a finer grid. */
+const UNSURE = 2e-4;
+
 /** How often to halve the intervals in which most of the time is spent below all limits; undefined if that is little. */
 export function slackIntervals(attempt: Attempt): Int32Array | undefined {
-  const { spline, fill, needs, need } = attempt;
-  if (!fill || !needs) return undefined;
+  const { spline, fill, needs, doubts, need } = attempt;
+  if (!fill || !needs || !doubts) return undefined;
   const times = intervalTimes(spline);
   const n = times.length;
   let total = 0;
@@ -23,7 +26,14 @@ export function slackIntervals(attempt: Attempt): Int32Array | undefined {
     for (let k = 0; k < n; k++) if (needs[k]! > 1 + (need - 1) / 3) out[k] = 2;
     return out;
   }
-  if (!(lost > WORTH * total)) return undefined;
+  let unsure = false;
+  for (let k = 0; k < n; k++) {
+    if (doubts[k]! > UNSURE) {
+      out[k] = 1;
+      unsure = true;
+    }
+  }
+  if (!(lost > WORTH * total)) return unsure ? out : undefined;
   for (let k = 0; k < n; k++) if (times[k]! * (1 - fill[k]!) > (0.5 * lost) / n) out[k] = 1;
   return out;
 }

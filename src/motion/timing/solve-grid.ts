@@ -22,6 +22,8 @@ export interface Attempt {
   readonly fill: Float64Array | undefined;
   /** Per interval: factor by which time must be stretched for it. */
   readonly needs: Float64Array | undefined;
+  /** Per interval: relative uncertainty of its need. */
+  readonly doubts: Float64Array | undefined;
   /** Limits that come into play anywhere; undefined: perhaps all. */
   readonly busy: ReadonlySet<number> | undefined;
   readonly need: number;
@@ -103,6 +105,7 @@ export function solveOn(
           spline: { u, x, x1, x2 },
           fill: undefined,
           needs: undefined,
+          doubts: undefined,
           busy: undefined,
           need: Number.POSITIVE_INFINITY,
           iterations,
@@ -130,6 +133,7 @@ export function solveOn(
     spline: { u, x, x1, x2 },
     fill: check.fill,
     needs,
+    doubts: check.doubts,
     busy: broken ? undefined : solver.busy(BUSY),
     need,
     iterations,
@@ -157,7 +161,7 @@ function copySpline(
 function largestNeed(check: StretchCheck): number {
   let need = 0;
   for (let k = 0; k < check.knotNeed.length; k++) need = Math.max(need, check.knotNeed[k]!, check.jerkNeed[k]!);
-  return need * (1 + check.doubt);
+  return need * (1 + 2 * check.doubt);
 }
 
 /** Lowers the limits where they are exceeded; `over` times more than needed. */

@@ -89,7 +89,8 @@ export class StretchCheck {
   readonly jerkNeed: Float64Array;
   /** Per interval: mean factor by which time could be shortened if each moment stood alone: 1 where a limit is met throughout. */
   readonly fill: Float64Array;
-  /** Relative uncertainty of the needs. */
+  /** Relative uncertainty of the needs near or above 1, per interval and at most. */
+  readonly doubts: Float64Array;
   doubt = 0;
   private readonly use: PathUse;
   private readonly grid: StretchGrid;
@@ -107,6 +108,7 @@ export class StretchCheck {
     this.knotNeed = new Float64Array(n);
     this.jerkNeed = new Float64Array(n);
     this.fill = new Float64Array(n);
+    this.doubts = new Float64Array(n);
     this.groups = Int32Array.from(use.limits.groups.flatMap((group) => [group.first, group.size]));
     this.torques = new Array(n).fill(undefined);
     const size = 3 * this.channels;
@@ -277,7 +279,9 @@ export class StretchCheck {
       this.jerkNeed[k] = jerkNeed;
       // How far the parabolas go beyond the points says how far they may be off themselves.
       const seen = Math.max(largest(speeds), Math.sqrt(largest(squares)), Math.cbrt(largest(cubes)));
-      if (Math.max(knot, jerkNeed) > 0.99) this.doubt = Math.max(this.doubt, Math.max(knot, jerkNeed) / seen - 1);
+      const most = Math.max(knot, jerkNeed);
+      this.doubts[k] = most > 0.99 ? most / seen - 1 : 0;
+      this.doubt = Math.max(this.doubt, this.doubts[k]!);
       let sum = 0;
       for (let p = 0; p <= PARTS; p++) {
         const met = Math.max(speeds[p]!, Math.sqrt(squares[p]!), Math.cbrt(cubes[p]!));
