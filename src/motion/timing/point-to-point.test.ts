@@ -242,6 +242,29 @@ describe("motions of a given time", () => {
     }
   });
 
+  it("from rest to rest the slowest axis takes its least time and the others theirs, all within their limits", () => {
+    const random = seeded(33);
+    for (let k = 0; k < 300; k++) {
+      const group = Array.from({ length: 4 }, (_, i): Case => {
+        const limits = { velocity: 0.2 + 3 * random(), acceleration: 0.2 + 3 * random(), jerk: 0.2 + 20 * random() };
+        const rest = (p: number): AxisState => ({ p, v: 0, a: 0 });
+        return { start: rest(4 * random() - 2), end: rest(i === 3 ? 0 : 4 * random() - 2), limits };
+      });
+      const motion = synchronisedMotion(
+        group.map((c) => c.start),
+        group.map((c) => c.end),
+        group.map((c) => c.limits),
+      );
+      if (!motion.ok) throw new Error("refused");
+      const alone = group.map((c) => solve(c).duration);
+      expect(Math.abs(motion.duration - Math.max(...alone))).toBeLessThan(1e-9 * motion.duration);
+      motion.profiles.forEach((profile, i) => {
+        expect(Math.abs(profile.duration - motion.duration)).toBeLessThan(1e-9 * motion.duration);
+        expectKept(profile, group[i]!);
+      });
+    }
+  });
+
   it("names the axis that cannot take part", () => {
     const limits = { velocity: 1, acceleration: 1, jerk: 1 };
     const rest = { p: 0, v: 0, a: 0 };

@@ -1,7 +1,7 @@
 /** Point-to-point motions of one and of several axes under speed, acceleration and jerk limits. */
 import { ContractError } from "../../math/contract-error.ts";
 import { type AxisMove, type AxisRefusal, moveOfTime, nextReachableTime, prepareAxis } from "./axis-move.ts";
-import { restToRest } from "./double-s.ts";
+import { rampTime, restToRest } from "./double-s.ts";
 import type { AxisEnds } from "./extremal-family.ts";
 import { type AxisLimits, requireFinite, requirePositive } from "./limits.ts";
 import { jerkProfile, type Profile } from "./profile.ts";
@@ -55,6 +55,7 @@ export function synchronisedMotion(
       `synchronisedMotion: ${starts.length} starts, ${ends.length} ends and ${limits.length} limits must be as many`,
     );
   }
+  if (starts.every(atRest) && ends.every(atRest)) return restToRestTogether(starts, ends, limits);
   const moves: AxisMove[] = [];
   for (let i = 0; i < starts.length; i++) {
     const prepared = prepareAxis(toEnds(starts[i]!, ends[i]!), limits[i]!);
@@ -74,6 +75,44 @@ export function synchronisedMotion(
     return moveOfTime(move, own.family ? own : { time });
   });
   return { ok: true, duration: time, profiles };
+}
+
+const atRest = ({ v, a }: AxisState): boolean => v === 0 && a === 0;
+
+/** The same from rest to rest, where there are no gaps: the slowest axis takes its least time, the others are stretched. */
+function restToRestTogether(
+  starts: readonly AxisState[],
+  ends: readonly AxisState[],
+  limits: readonly AxisLimits[],
+): SynchronisedMotion {
+  let duration = 0;
+  for (let i = 0; i < starts.length; i++) {
+    const { velocity, acceleration, jerk } = limits[i]!;
+    requireFinite("synchronisedMotion", "start", starts[i]!.p);
+    requireFinite("synchronisedMotion", "end", ends[i]!.p);
+    requirePositive("synchronisedMotion", "velocity", velocity);
+    requirePositive("synchronisedMotion", "acceleration", acceleration);
+    requirePositive("synchronisedMotion", "jerk", jerk, true);
+    const { rise, cruise, fall } = restToRest(Math.abs(ends[i]!.p - starts[i]!.p), velocity, acceleration, jerk);
+    duration = Math.max(duration, rise + cruise + fall);
+  }
+  const profiles = starts.map(({ p }, i) => stretchedRest(p, ends[i]!.p, duration, limits[i]!));
+  return { ok: true, duration, profiles };
+}
+
+/**
+ * Rest-to-rest motion of a duration that is at least the least: the motion that gets furthest in this time, scaled down.
+ */
+function stretchedRest(p0: number, p1: number, duration: number, limits: AxisLimits): Profile {
+  const { velocity, acceleration, jerk } = limits;
+  const toTop = rampTime(velocity, acceleration, jerk);
+  const ramp = Math.min(toTop, duration / 2);
+  const bend = Math.min(ramp / 2, acceleration / jerk);
+  const furthest = jerk * bend * (ramp - bend) * (duration - ramp);
+  const j = furthest > 0 ? (jerk * (p1 - p0)) / furthest : 0;
+  const hold = ramp - 2 * bend;
+  const cruise = duration - 2 * ramp;
+  return jerkProfile(p0, 0, 0, [bend, hold, bend, cruise, bend, hold, bend], [j, 0, -j, 0, -j, 0, j]);
 }
 
 /** A straight line in joint space: one scalar law from 0 to 1 shared by all joints. */
