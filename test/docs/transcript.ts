@@ -84,10 +84,34 @@ export function agrees(shown: string, printed: string): boolean {
   );
 }
 
-/** Alike but for numbers, columns and bars: enough to find a line again when figures have changed. */
-export const alike = (a: string, b: string): boolean => shape(a) === shape(b);
+/**
+ * What is shown, with each paragraph as it is printed now: paragraphs are found again by their first line, numbers apart,
+ * the first one by its place. Undefined where one is gone, or where what comes out would leave lines out without saying so.
+ */
+export function renewed(shown: readonly string[], printed: readonly string[]): string[] | undefined {
+  const paragraphs: string[][] = [[]];
+  for (const line of printed) {
+    if (line === "") paragraphs.push([]);
+    else paragraphs.at(-1)!.push(line);
+  }
+  const out: string[] = [];
+  for (let i = 0; i < shown.length; ) {
+    const line = shown[i]!;
+    if (line === "" || isGap(line)) {
+      out.push(line);
+      i++;
+      continue;
+    }
+    const now =
+      i === 0 ? paragraphs[0] : paragraphs.find(([first]) => first !== undefined && shape(first) === shape(line));
+    if (now === undefined) return undefined;
+    out.push(...now);
+    while (i < shown.length && shown[i] !== "" && !isGap(shown[i]!)) i++;
+  }
+  return matchShown(out, printed, (a, b) => a === b);
+}
 
-const shape = (line: string): string => line.replaceAll(NUMBER, "#").replaceAll(/[\s━─┣├┄┅■□≈┴]+/g, " ");
+const shape = (line: string): string => line.replaceAll(NUMBER, "#");
 
 /** A text with the lines of a diff block changed. @throws Error when the old lines do not stand there exactly once */
 export function change(text: string, diff: readonly string[], where: string): string {
