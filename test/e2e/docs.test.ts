@@ -113,4 +113,21 @@ describe("the reference of commands", () => {
     const named = [...reference.matchAll(/`(--[a-z-]+)/g)].map((m) => m[1]!);
     expect(named.filter((option) => !known.includes(option))).toEqual([]);
   });
+
+  it("names every field of cycle --json", async () => {
+    const { stdout } = await run(["cycle", "examples/mill/cell.yaml", "--json"]);
+    const fields = new Set<string>();
+    const collect = (value: unknown): void => {
+      if (Array.isArray(value)) for (const entry of value) collect(entry);
+      else if (typeof value === "object" && value !== null)
+        for (const [key, inner] of Object.entries(value)) {
+          fields.add(key);
+          // The keys of the shares are lanes of the cell.
+          if (key !== "shares") collect(inner);
+        }
+    };
+    collect(JSON.parse(stdout));
+    expect(fields.size).toBeGreaterThan(25);
+    expect([...fields].filter((field) => !reference.includes(`\`${field}\``))).toEqual([]);
+  });
 });
