@@ -40,6 +40,11 @@ describe("links", () => {
   });
 });
 
+it.each(allPages())("files named in %s are there", (page) => {
+  const named = [...read(page).matchAll(/`((?:src|test|bench|docs|examples|scripts)\/[\w./-]+)`/g)].map((m) => m[1]!);
+  expect(named.filter((file) => !existsSync(join(root, file)))).toEqual([]);
+});
+
 describe("findings.md", () => {
   const rows = [...read("docs", "reference", "findings.md").matchAll(/^\| `([a-z-]+)` \| ([a-z ]+) \|/gm)];
   const documented = new Map(rows.map((m) => [m[1]!, m[2]!]));

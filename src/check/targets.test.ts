@@ -50,13 +50,9 @@ describe("resolveTarget", () => {
     // The chuck's z points along world x: 100 mm along it moves the tool by 100 mm in x.
     const at: Target = { at: by("lathe.chuck"), kind: "holder", bring: "part" };
     const plain = resolveTarget(cell, arm, at, "gripper", context()).baseFromFlange;
-    const own = resolveTarget(
-      cell,
-      arm,
-      { ...at, offset: { in: "target", pose: translation(0, 0, 0.1) } },
-      "gripper",
-      context(),
-    ).baseFromFlange;
+    const offset = { in: "target", pose: translation(0, 0, 0.1) };
+    const { baseFromFlange: own, label } = resolveTarget(cell, arm, { ...at, offset }, "gripper", context());
+    expect(label).toBe("lathe.chuck, 100 mm off");
     const world = resolveTarget(
       cell,
       arm,

@@ -6,6 +6,7 @@ import type { ByVariant, Target } from "../cell/steps.ts";
 import type { MoveContext } from "../cycle/types.ts";
 import { ContractError } from "../math/contract-error.ts";
 import { compose, copyPose, invert, type Pose } from "../math/pose.ts";
+import { toMm } from "../math/units.ts";
 
 /** The name that holds for a variant. */
 export function nameFor(names: ByVariant, variant: string): string {
@@ -19,7 +20,7 @@ export interface FlangeTarget {
   readonly baseFromFlange: Pose;
   /** Joint values, when the target is a pose given by joint values with nothing added. */
   readonly joints: Float64Array | undefined;
-  /** "home", "raw-tray, place 7". */
+  /** "home", "raw-tray, place 7", "raw-tray, place 7, 80 mm off". */
   readonly label: string;
   readonly pose: NamedPose | undefined;
 }
@@ -74,7 +75,11 @@ export function resolveTarget(
     if (holder.places.length > 1) label = `${name}, place ${index + 1}`;
     worldFromTarget = copyPose(place.worldFromPlace);
   }
-  if (target.offset !== undefined) applyOffset(cell, worldFromTarget, target.offset);
+  if (target.offset !== undefined) {
+    applyOffset(cell, worldFromTarget, target.offset);
+    const p = target.offset.pose;
+    label += `, ${Number(toMm(Math.hypot(p[3]!, p[7]!, p[11]!)).toFixed(1))} mm off`;
+  }
   let baseFromTcp = compose(baseFromWorld, worldFromTarget);
   if (target.bring === "part") {
     const grip = gripFor(cell, gripperName, target.grip, context);
