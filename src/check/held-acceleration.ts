@@ -6,8 +6,8 @@ import type { MetresPerSecond2 } from "../math/units.ts";
 import type { Motion } from "../motion/index.ts";
 
 /** Sampling of the acceleration along a motion, s; at least this many samples. */
-const STEP = 0.01;
-const LEAST_SAMPLES = 40;
+const STEP = 0.02;
+const LEAST_SAMPLES = 32;
 
 /** A meter of the largest acceleration (m/s², without gravity) of a point fixed to the flange along a motion. */
 export function createAccelerationMeter(arm: Arm): (motion: Motion, flangeFromPoint: Pose) => MetresPerSecond2 {

@@ -1,6 +1,7 @@
 /** Findings from the simulated runs: what the cycle met, motions that fail, and cautions about motions that succeed. */
 import type { Arm } from "../arm/model.ts";
 import type { Cell } from "../cell/model.ts";
+import type { GoStep, PressStep } from "../cell/steps.ts";
 import type { CycleProblem, CycleRun } from "../cycle/index.ts";
 import type { MotionFailure } from "../motion/index.ts";
 import type { VariantRuns } from "./cycle-report.ts";
@@ -43,6 +44,9 @@ function failureOf(run: Run, problem: CycleProblem): MotionFailure | undefined {
   return undefined;
 }
 
+/** Whether the tool's path is prescribed, not only its end. */
+const ownPath = (step: GoStep | PressStep): boolean => step.kind === "go" && step.by !== "joint";
+
 /** Cautions about motions that can be made: close to a singularity, close to a torque limit, blends that had to shrink. */
 function addMotionCautions(cell: Cell, run: Run, findings: FindingList): void {
   const seen = new Set<unknown>();
@@ -60,12 +64,17 @@ function addMotionCautions(cell: Cell, run: Run, findings: FindingList): void {
         "Ask for a smaller blend, or move the neighbouring points further apart, if the path shown is not wanted.",
       );
     }
-    const near = motion.nearestSingularity;
+    // A joint-interpolated motion runs through a singularity without harm; only the tool's own paths suffer there.
+    const near = steps.some(ownPath) ? motion.nearestSingularity : undefined;
     if (near !== undefined && Math.abs(near.measure) < NEAR_SINGULAR) {
-      const index = motion.segmentEnds.findIndex((end) => near.time <= end + 1e-9);
-      const step = steps[Math.max(0, index)]!;
-      // A joint-interpolated motion runs through a singularity without harm; only the tool's own paths suffer there.
-      if (step.kind === "go" && step.by !== "joint")
+      const step =
+        steps[
+          Math.max(
+            0,
+            motion.segmentEnds.findIndex((end) => near.time <= end + 1e-9),
+          )
+        ]!;
+      if (ownPath(step))
         findings.add(
           "near-singularity",
           "caution",
