@@ -17,8 +17,8 @@ export interface StepRow {
   readonly max_s: number;
   /** Largest share of the time by one limit: "J2 acceleration 54 %". Empty for steps that are not motions. */
   readonly limitedBy: string;
-  /** Least slack over the passes, s; 0 = on the critical path. */
-  readonly slack_s: number;
+  /** Least slack over the passes, s; 0 = on the critical path; null = nothing ever waits for it. */
+  readonly slack_s: number | null;
 }
 
 export interface CheckReport {

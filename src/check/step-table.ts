@@ -23,7 +23,7 @@ export function stepTable(cell: Cell, run: CycleRun<MotionFailure>): StepRow[] {
         min_s: use.min_s,
         max_s: use.max_s,
         limitedBy: strongest(limits.get(step.id)),
-        slack_s: use.steady_s,
+        slack_s: Number.isFinite(use.steady_s) ? use.steady_s : null,
       });
     }
   }

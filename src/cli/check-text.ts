@@ -181,7 +181,8 @@ function stepLines(cycle: CycleReport, colors: Colors, layout: Layout): string[]
     s.count === 0 ? NONE : fixed(s.mean_s, 2),
     s.count === 0 ? NONE : fixed(s.min_s, 2),
     s.count === 0 ? NONE : fixed(s.max_s, 2),
-    s.count === 0 ? NONE : s.slack_s < 0.0005 ? "critical" : fixed(s.slack_s, 2),
+    // Null: nothing ever waits for the step.
+    s.count === 0 || s.slack_s === null ? NONE : s.slack_s < 0.0005 ? "critical" : fixed(s.slack_s, 2),
     clean(s.limitedBy),
   ]);
   return headed(table(columns, rows, layout.width, layout.ascii), colors);

@@ -145,8 +145,9 @@ function variantsTable(cycle: CycleReport): Markup {
 function stepsTable(cycle: CycleReport): Markup {
   const rows = cycle.steps.map((s) => {
     const time = (value: number) => (s.count === 0 ? NONE : fixed(value, 2));
+    // Null: nothing ever waits for the step.
     const slack =
-      s.count === 0
+      s.count === 0 || s.slack_s === null
         ? NONE
         : s.slack_s < 0.0005
           ? html`<span class="critical-word">critical</span>`
