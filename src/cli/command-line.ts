@@ -50,7 +50,7 @@ type LongJob = (job: Job) => ReturnType<typeof runJob>;
 type Finish = (status: ExitStatus) => void;
 
 const EXIT_STATUS = `
-Exit status: 0 done, nothing above a caution; 1 findings of severity error; 2 unusable input; 3 interrupted.`;
+Exit status: 0 done, no finding of severity error; 1 findings of severity error; 2 unusable input; 3 interrupted.`;
 
 function program(longJob: LongJob, finish: Finish): Command {
   const root = new Command("millhand")

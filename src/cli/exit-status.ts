@@ -1,6 +1,6 @@
 /** What the process tells its caller when it ends. */
 export const ExitStatus = {
-  /** Done, and nothing above a caution. */
+  /** Done, and no finding of severity error. */
   done: 0,
   /** Findings of severity "error". */
   findings: 1,
