@@ -2,12 +2,11 @@
  * Plans the motions of a cell's routines: turns `go` and `press` steps into motion requests and remembers the answers,
  * since the same motion returns in every pass and at every pace.
  */
-import { forwardKinematics } from "../arm/index.ts";
 import type { Arm } from "../arm/model.ts";
 import type { Cell } from "../cell/model.ts";
 import type { GoStep, PressStep } from "../cell/steps.ts";
 import type { MoveContext, MoveOutcome, Mover } from "../cycle/types.ts";
-import { compose, invert, type Pose, translation } from "../math/pose.ts";
+import { compose, invert, type Pose } from "../math/pose.ts";
 import type { Metres } from "../math/units.ts";
 import {
   armKeyOf,
@@ -22,8 +21,8 @@ import {
 } from "../motion/index.ts";
 import { type BranchChooser, createBranchChooser } from "./branch.ts";
 import { activeTcp, carriedLoad } from "./load.ts";
-import { pressTorqueFailure } from "./press.ts";
-import { type FlangeTarget, resolveTarget } from "./targets.ts";
+import { pressTorqueFailure, pushedTo } from "./press.ts";
+import { type FlangeTarget, gripperOf, resolveTarget } from "./targets.ts";
 
 /** A planned chain, as carried in the cycle's record. */
 export interface PlannedMove {
@@ -100,32 +99,31 @@ export function createMover(cell: Cell, arm: Arm, memory = new MotionMemory()): 
   };
 
   const planPress = (step: PressStep, context: MoveContext): Outcome => {
-    const flangeFromTcp = activeTcp(cell, context.gripper, context.held);
-    const baseFromTcp = compose(forwardKinematics(arm, context.q, new Float64Array(16)), flangeFromTcp);
+    const push = {
+      q: context.q,
+      flangeFromGripper: gripperOf(cell, context.gripper).flangeFromTcp,
+      flangeFromPoint: activeTcp(cell, context.gripper, context.held),
+    };
     const speed: SegmentSpeed = {
       fraction: 1,
       toolSpeed: step.speed,
       toolAcceleration: cell.motion.lineAcceleration,
       constant: false,
     };
-    // The arm must be able to follow the whole travel, wherever the contact comes.
-    if (step.travel > 0) {
-      const to = compose(baseFromTcp, alongTool(step.travel));
-      const outcome = planner.plan(requestFor([{ kind: "line", to, blend: 0, speed }], context));
+    const lineOf = (travel: Metres) =>
+      planner.plan(requestFor([{ kind: "line", to: pushedTo(arm, push, travel), blend: 0, speed }], context));
+    // The arm must be able to follow the whole travel, wherever the contact comes; it stays where the contact is expected.
+    let end = context.q;
+    for (const travel of new Set([step.travel, step.expect])) {
+      if (travel <= 0) continue;
+      const outcome = lineOf(travel);
       if (!outcome.ok) return { ok: false, failure: outcome.failure, step: 0, resume: context.q };
+      if (travel === step.expect) end = outcome.motion.end;
     }
-    const failure = pressTorqueFailure(
-      arm,
-      context.q,
-      baseFromTcp,
-      flangeFromTcp,
-      step,
-      gravity,
-      carriedLoad(cell, context.held),
-    );
-    if (failure !== undefined) return { ok: false, failure, step: 0, resume: context.q };
+    const failure = pressTorqueFailure(arm, { ...push, q: end }, step.force, gravity, carriedLoad(cell, context.held));
+    if (failure !== undefined) return { ok: false, failure, step: 0, resume: end };
     const duration = step.expect / step.speed + step.time;
-    return { ok: true, duration, perStep: [duration], end: context.q, motion: undefined };
+    return { ok: true, duration, perStep: [duration], end, motion: undefined };
   };
 
   return {
@@ -133,8 +131,6 @@ export function createMover(cell: Cell, arm: Arm, memory = new MotionMemory()): 
     press: (step, context) => recall(keyOf(cell, [step], context), () => planPress(step, context)),
   };
 }
-
-const alongTool = (distance: Metres): Pose => translation(0, 0, distance);
 
 /** Gravity in the arm's base axes, m/s². */
 export function gravityInBase(cell: Cell): [number, number, number] {

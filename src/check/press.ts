@@ -1,47 +1,82 @@
-/** Whether the arm's joints can give the force of a `press` step where it is pressed. */
-import { createDynamics, geometricJacobian } from "../arm/index.ts";
+/** Which way a `press` step pushes, and whether the arm's joints can give its force there. */
+import { createDynamics, forwardKinematics, geometricJacobian } from "../arm/index.ts";
 import type { Arm, Payload } from "../arm/model.ts";
-import type { PressStep } from "../cell/steps.ts";
-import type { Pose } from "../math/pose.ts";
+import { compose, copyPose, type Pose } from "../math/pose.ts";
+import type { Metres, Newtons } from "../math/units.ts";
 import type { MotionFailure } from "../motion/index.ts";
 
+/** A push at joint values `q`: along the z axis of the gripper's TCP, through the point in force. */
+export interface Push {
+  readonly q: Float64Array;
+  /** The gripper's own TCP, whose z axis points from the flange to the work, whatever axes a held part has. */
+  readonly flangeFromGripper: Pose;
+  /** The point pushed with: the frame of the held part, or the gripper's TCP. */
+  readonly flangeFromPoint: Pose;
+}
+
+/** Direction of a push, unit vector in the arm's base axes. */
+export function pushDirection(arm: Arm, { q, flangeFromGripper }: Push): [number, number, number] {
+  const baseFromGripper = compose(forwardKinematics(arm, q, new Float64Array(16)), flangeFromGripper);
+  return [baseFromGripper[2]!, baseFromGripper[6]!, baseFromGripper[10]!];
+}
+
+/** The point in force after a travel (m) along the push, in the arm's base frame; its axes do not turn. */
+export function pushedTo(arm: Arm, push: Push, travel: Metres): Pose {
+  const direction = pushDirection(arm, push);
+  const moved = copyPose(compose(forwardKinematics(arm, push.q, new Float64Array(16)), push.flangeFromPoint));
+  direction.forEach((d, i) => {
+    moved[4 * i + 3]! += d * travel;
+  });
+  return moved;
+}
+
 /**
- * Joint torques of a push along the tool's z axis, τ = g(q) + Jᵀ F, against the torque limits.
- * @returns undefined when every joint can give it, or when masses or limits are not stated
+ * Joint torques of a push, τ = g(q) + Jᵀ F with F the force that the tool exerts, against the torque limits.
+ * @param force N, > 0
+ * @returns undefined when every joint can give it, or when masses or limits are not stated; else the joint that allows the
+ * least force
  * @source virtual work, any textbook of robotics
  */
 export function pressTorqueFailure(
   arm: Arm,
-  q: Float64Array,
-  baseFromTcp: Pose,
-  flangeFromTcp: Pose,
-  step: PressStep,
+  push: Push,
+  force: Newtons,
   gravity: readonly [number, number, number],
   payload: Payload | undefined,
 ): MotionFailure | undefined {
   const { n } = arm;
   if (!arm.hasMasses || payload === undefined) return undefined;
+  const { q, flangeFromPoint } = push;
   const still = new Float64Array(n);
-  const torque = new Float64Array(n);
-  createDynamics(arm).torque(q, still, still, gravity, payload, torque);
-  const jacobian = geometricJacobian(arm, q, flangeFromTcp, new Float64Array(6 * n));
-  const force = [2, 6, 10].map((i) => baseFromTcp[i]! * step.force);
+  const holding = new Float64Array(n);
+  createDynamics(arm).torque(q, still, still, gravity, payload, holding);
+  const jacobian = geometricJacobian(arm, q, flangeFromPoint, new Float64Array(6 * n));
+  const [x, y, z] = pushDirection(arm, push);
+  let most = Number.POSITIVE_INFINITY;
+  let joint = -1;
   for (let i = 0; i < n; i++) {
-    const push = jacobian[i]! * force[0]! + jacobian[n + i]! * force[1]! + jacobian[2 * n + i]! * force[2]!;
-    const needed = torque[i]! + push;
-    const limit = arm.torque[i]!;
-    if (Math.abs(needed) <= limit) continue;
-    const room = limit - Math.abs(torque[i]!);
-    const most = Math.abs(push) > 0 ? Math.max(0, (step.force * room) / Math.abs(push)) : 0;
-    return {
-      kind: "torque",
-      segment: 0,
-      fraction: 0,
-      joint: i,
-      baseFromTcp,
-      message: `pressing with ${step.force.toFixed(0)} N asks ${Math.abs(needed).toFixed(1)} N m of joint ${i + 1}, whose limit is ${limit.toFixed(1)} N m`,
-      mend: `Press with at most ${most.toFixed(0)} N here, or press with the arm less stretched.`,
-    };
+    const perNewton = jacobian[i]! * x + jacobian[n + i]! * y + jacobian[2 * n + i]! * z;
+    if (perNewton === 0) continue;
+    // A push that works against the torque at rest leaves more room than one that adds to it.
+    const room = (arm.torque[i]! - Math.sign(perNewton) * holding[i]!) / Math.abs(perNewton);
+    if (room < most) {
+      most = room;
+      joint = i;
+    }
   }
-  return undefined;
+  if (most >= force) return undefined;
+  const perNewton = jacobian[joint]! * x + jacobian[n + joint]! * y + jacobian[2 * n + joint]! * z;
+  const needed = Math.abs(holding[joint]! + perNewton * force);
+  return {
+    kind: "torque",
+    segment: 0,
+    fraction: 0,
+    joint,
+    baseFromTcp: pushedTo(arm, push, 0 as Metres),
+    message: `pressing with ${force.toFixed(0)} N asks ${needed.toFixed(1)} N m of joint ${joint + 1}, whose limit is ${arm.torque[joint]!.toFixed(1)} N m`,
+    mend:
+      most >= 1
+        ? `Press with at most ${Math.floor(most)} N here, or press with the arm less stretched.`
+        : "Press with the arm less stretched or with a lighter tool: here the joint has no torque left to press with.",
+  };
 }
