@@ -10,6 +10,7 @@ import type { Cell } from "../cell/model.ts";
 import { type Pace, simulate } from "../cycle/index.ts";
 import type { MotionMemory } from "../motion/index.ts";
 import { countPoints } from "../wiring/count.ts";
+import { addPlaceFindings } from "./at-place.ts";
 import { cycleReport, type VariantRuns } from "./cycle-report.ts";
 import { FindingList } from "./findings.ts";
 import {
@@ -93,6 +94,7 @@ export function checkCell(cell: Cell, options: CheckOptions = {}): CheckOutcome 
 
   addNothingRun(variants, findings);
   addRunFindings(cell, runs, findings);
+  for (const run of nominal) addPlaceFindings(cell, arm, run, findings);
   addReachFindings(cell, reach, runs, findings);
   addUnstatedLimits(cell, arm, findings);
   addLoadFindings(cell, loads, findings);

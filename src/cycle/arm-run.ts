@@ -15,14 +15,14 @@ import { signalsIn } from "./board.ts";
 import { gatherChain } from "./chain.ts";
 import type { DeviceRun } from "./devices.ts";
 import type { Handover } from "./handover.ts";
-import { workJaws } from "./jaws.ts";
+import { firstGrip, workJaws } from "./jaws.ts";
 import { type Cause, endOf, startOf } from "./log.ts";
 import { layOut } from "./motion-layout.ts";
 import type { Operators } from "./operators.ts";
 import { inSeconds } from "./problems.ts";
 import type { ProcessRun } from "./processes.ts";
 import { type QueuedEvent, RANK } from "./queue.ts";
-import type { MoveRecord, RunOutcome } from "./run.ts";
+import type { JawRecord, MoveRecord, RunOutcome } from "./run.ts";
 import type { SettleWatch } from "./settle.ts";
 import type { Spot } from "./stock.ts";
 import type { ActivityKind, MoveContext, MoveOutcome, Mover } from "./types.ts";
@@ -57,6 +57,7 @@ export class ArmRun<F> {
   steps = 0;
   busy = 0;
   readonly moves: MoveRecord<F>[] = [];
+  readonly jaws: JawRecord[] = [];
   readonly paths = new Map<string, readonly (string | number)[]>();
   /** The step being run. */
   step: PlainStep | undefined;
@@ -249,6 +250,7 @@ export class ArmRun<F> {
     this.#gripper = step.gripper;
     const activity = this.#open(step, step.kind);
     const spot = this.#spot(step.kind === "hold" ? step.from : step.into);
+    if (spot !== undefined) this.#noteJaws(step, spot);
     const feedback = workJaws(this.#with, step, spot, activity);
     if (feedback === undefined) {
       world.log.close(activity, world.queue.now);
@@ -263,6 +265,17 @@ export class ArmRun<F> {
       limit: undefined,
     });
     return undefined;
+  }
+
+  #noteJaws(step: HoldStep | FreeStep, spot: Spot): void {
+    if (this.moves.at(-1)?.outcome.ok === false) return;
+    const { world } = this.#with;
+    const held = world.stock.held().get(step.gripper);
+    const closing = step.kind === "hold";
+    const part = closing ? world.stock.at(spot)?.part : held?.part;
+    if (part === undefined) return;
+    const grip = closing ? (step.grip ?? firstGrip(world, spot)) : held!.grip;
+    this.jaws.push({ step, q: this.#q, ...spot, part, grip });
   }
 
   #await(step: AwaitStep): number | undefined {

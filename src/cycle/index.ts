@@ -11,6 +11,7 @@ export type {
   CycleRun,
   DeviceState,
   DeviceTrace,
+  JawRecord,
   MachineUse,
   MoveRecord,
   Pass,

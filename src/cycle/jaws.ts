@@ -57,7 +57,8 @@ export function workJaws(
   return signal === undefined ? undefined : { run, position, signal };
 }
 
-function firstGrip({ stock, cell, variant }: World, spot: Spot): string {
+/** The grip meant by a `hold` that names none: the first of the part that is there. */
+export function firstGrip({ stock, cell, variant }: World, spot: Spot): string {
   const part = cell.parts.get(stock.at(spot)?.part ?? variant);
   return part?.grips.keys().next().value ?? "";
 }

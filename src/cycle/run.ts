@@ -1,6 +1,6 @@
 /** The record of one simulated run of a cell's routine. */
 import type { Severity } from "../cell/finding.ts";
-import type { GoStep, PressStep } from "../cell/steps.ts";
+import type { FreeStep, GoStep, HoldStep, PressStep } from "../cell/steps.ts";
 import type { Seconds } from "../math/units.ts";
 import type { Activity, MoveContext, MoveOutcome, Pace } from "./types.ts";
 
@@ -64,6 +64,19 @@ export interface MoveRecord<F> {
   /** Joint values, places and loads with which it was asked for. */
   readonly context: MoveContext;
   readonly outcome: MoveOutcome<F>;
+}
+
+/** Where the arm stood when a gripper was told to close on a part or to leave one. */
+export interface JawRecord {
+  readonly step: HoldStep | FreeStep;
+  /** Joint values of the arm. */
+  readonly q: Float64Array;
+  /** The place that the step names. */
+  readonly holder: string;
+  readonly place: number;
+  /** The part there (or held, for `free`) and the grip by which it is taken or held. */
+  readonly part: string;
+  readonly grip: string;
 }
 
 /** Change of a signal's level. */
@@ -187,5 +200,7 @@ export interface CycleRun<F> {
   readonly devices: readonly DeviceTrace[];
   readonly sharedHolds: readonly SharedHold[];
   readonly moves: readonly MoveRecord<F>[];
+  /** Every `hold` and `free` for which the arm stood where a motion had brought it (not after a motion that failed). */
+  readonly jaws: readonly JawRecord[];
   readonly problems: readonly CycleProblem[];
 }

@@ -83,6 +83,7 @@ export function simulate<F>(cell: Cell, mover: Mover<F>, options: CycleOptions):
     devices: [...devices.values()].map((run) => ({ device: run.device.name, states: run.states })),
     sharedHolds: handover.shared,
     moves: arm.moves,
+    jaws: arm.jaws,
     problems: problems.list((stepId) => arm.paths.get(stepId) ?? ["routines", cell.entry]),
   };
 }
