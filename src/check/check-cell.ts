@@ -86,7 +86,7 @@ export function checkCell(cell: Cell, options: CheckOptions = {}): CheckOutcome 
 
   const nominal = [...runs.values()].map((r) => r.nominal);
   const findings = new FindingList(cell);
-  const reach = variants.length === 0 ? [] : reachReports(cell, arm, variants);
+  const reach = variants.length === 0 ? [] : reachReports(cell, arm, variants, nominal);
   const grip = gripReports(cell, arm, nominal);
   const loads = surveyLoads(cell, arm, nominal);
   const signals = { ports: countPoints(cell) };

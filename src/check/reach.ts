@@ -3,7 +3,8 @@ import { createInverse, createSingularityMeter, type InverseResult, withinLimits
 import type { Arm } from "../arm/model.ts";
 import type { Cell, Holder } from "../cell/model.ts";
 import type { Target } from "../cell/steps.ts";
-import type { MoveContext } from "../cycle/index.ts";
+import type { CycleRun, MoveContext } from "../cycle/index.ts";
+import type { MotionFailure } from "../motion/index.ts";
 import type { ReachReport } from "./result.ts";
 import { stepsWithin } from "./step-words.ts";
 import { nameFor, resolveTarget } from "./targets.ts";
@@ -11,25 +12,59 @@ import { nameFor, resolveTarget } from "./targets.ts";
 /** Below this a named singularity measure (dimensionless, see arm/singularity) is worth a word. */
 export const NEAR_SINGULAR = 0.05;
 
-/** Which gripper goes where: for every pose and holder named in a motion, the gripper in use; else the first one. */
-function grippersByTarget(cell: Cell, variants: readonly string[]): Map<string, Set<string>> {
-  const users = new Map<string, Set<string>>();
-  const first = [...cell.tool.grippers.keys()][0];
-  for (const routine of cell.routines.values()) {
+/** How a target is gone to: by which gripper, what is brought there, and for a part by which grip (undefined: its first). */
+interface Way {
+  readonly gripper: string;
+  readonly bring: Target["bring"];
+  readonly part: string;
+  readonly grip: string | undefined;
+}
+
+class Ways {
+  readonly #byName = new Map<string, Map<string, Way>>();
+
+  add(target: Target | undefined, variant: string, way: Omit<Way, "bring">): void {
+    if (target === undefined) return;
+    const name = nameFor(target.at, variant);
+    const known = this.#byName.get(name) ?? new Map<string, Way>();
+    this.#byName.set(name, known);
+    known.set([way.gripper, target.bring, way.part, way.grip].join("|"), { ...way, bring: target.bring });
+  }
+
+  to(name: string): Way[] {
+    return [...(this.#byName.get(name)?.values() ?? [])];
+  }
+}
+
+/** The ways in which the runs went to their targets. */
+function waysRun(runs: readonly CycleRun<MotionFailure>[]): Ways {
+  const ways = new Ways();
+  for (const { moves } of runs)
+    for (const { steps, context } of moves)
+      for (const step of steps) {
+        if (step.kind !== "go") continue;
+        const gripper = step.gripper ?? context.gripper;
+        const held = context.held.get(gripper);
+        const part = held?.part ?? context.variant;
+        for (const target of [step.to, step.via])
+          ways.add(target, context.variant, { gripper, part, grip: held?.grip ?? target?.grip });
+      }
+  return ways;
+}
+
+/** The ways that the steps of all routines name, whether or not they were run. */
+function waysStated(cell: Cell, variants: readonly string[]): Ways {
+  const ways = new Ways();
+  const only = cell.tool.grippers.size === 1 ? [...cell.tool.grippers.keys()][0] : undefined;
+  for (const routine of cell.routines.values())
     for (const step of stepsWithin(routine.steps)) {
       if (step.kind !== "go") continue;
-      const gripper = step.gripper ?? (cell.tool.grippers.size === 1 ? first : undefined);
+      const gripper = step.gripper ?? only;
       if (gripper === undefined) continue;
-      for (const target of [step.to, step.via]) {
-        if (target === undefined) continue;
-        for (const variant of variants) {
-          const name = nameFor(target.at, variant);
-          users.set(name, (users.get(name) ?? new Set()).add(gripper));
-        }
-      }
+      for (const target of [step.to, step.via])
+        for (const part of variants) ways.add(target, part, { gripper, part, grip: target?.grip });
     }
-  }
-  return users;
+  return ways;
 }
 
 const noContext = (variant: string, gripper: string): MoveContext => ({
@@ -40,13 +75,22 @@ const noContext = (variant: string, gripper: string): MoveContext => ({
   gripper,
 });
 
-/** Reach of all targets for the parts given; a holder's entry is that of its worst place. */
-export function reachReports(cell: Cell, arm: Arm, variants: readonly string[]): ReachReport[] {
+/**
+ * Reach of all targets for the parts given; a holder's entry is that of its worst place. Where a gripper goes to a target in
+ * more than one way (by several grips), the way with the most room speaks for it: the runs have tried each.
+ */
+export function reachReports(
+  cell: Cell,
+  arm: Arm,
+  variants: readonly string[],
+  runs: readonly CycleRun<MotionFailure>[],
+): ReachReport[] {
   const inverse = createInverse(arm);
   const meter = createSingularityMeter(arm);
   const result = inverse.result();
-  const users = grippersByTarget(cell, variants);
-  const first = [...cell.tool.grippers.keys()][0];
+  const grippers = [...cell.tool.grippers.keys()];
+  const run = waysRun(runs);
+  const stated = waysStated(cell, variants);
 
   const look = (target: Target, gripper: string, variant: string): ReachReport => {
     const { baseFromFlange, joints, label } = resolveTarget(cell, arm, target, gripper, noContext(variant, gripper));
@@ -74,22 +118,33 @@ export function reachReports(cell: Cell, arm: Arm, variants: readonly string[]):
     };
   };
 
+  /** Ways to a target, one group per gripper that goes there; where none does, one group of all grippers. */
+  const groupsTo = (name: string, bring: Way["bring"]): Way[][] => {
+    const known = run.to(name).length > 0 ? run.to(name) : stated.to(name);
+    if (known.length > 0) return grippers.map((g) => known.filter((w) => w.gripper === g)).filter((g) => g.length > 0);
+    return [variants.flatMap((part) => grippers.map((gripper) => ({ gripper, bring, part, grip: undefined })))];
+  };
+  const best = (target: Omit<Target, "bring">, ways: readonly Way[]): ReachReport =>
+    ways
+      .map(({ gripper, bring, part, grip }) =>
+        look({ ...target, bring, ...(grip === undefined ? {} : { grip }) }, gripper, part),
+      )
+      .reduce((found, next) => (worse(found, next) ? next : found));
+
   const reports: ReachReport[] = [];
-  const grippersOf = (name: string): string[] => [...(users.get(name) ?? (first === undefined ? [] : [first]))];
   for (const pose of cell.poses.values()) {
-    const target: Target = { at: named(pose.name), kind: "pose", bring: "gripper" };
-    for (const gripper of grippersOf(pose.name)) {
-      reports.push(look(target, gripper, variants[0]!));
-      if (pose.target.kind === "joints") break;
-    }
+    const groups = groupsTo(pose.name, "gripper");
+    // Joint values are the same for every gripper.
+    for (const ways of pose.target.kind === "joints" ? groups.slice(0, 1) : groups)
+      reports.push(best({ at: named(pose.name), kind: "pose" }, ways));
   }
   for (const holder of cell.holders.values()) {
-    for (const gripper of grippersOf(holder.name)) {
-      const seen = partsFor(cell, holder, variants).flatMap((variant) =>
-        holder.places.map((place) =>
-          look({ at: named(holder.name), kind: "holder", bring: "part", place: place.index }, gripper, variant),
-        ),
-      );
+    for (const group of groupsTo(holder.name, "part")) {
+      const seen = partsFor(cell, holder, variants).flatMap((part) => {
+        const ways = group.filter((way) => way.part === part);
+        if (ways.length === 0) return [];
+        return holder.places.map((place) => best({ at: named(holder.name), kind: "holder", place: place.index }, ways));
+      });
       if (seen.length > 0) reports.push(seen.reduce((worst, next) => (worse(next, worst) ? next : worst)));
     }
   }
