@@ -1,7 +1,7 @@
 /**
- * The geometric subproblems of inverse kinematics (Paden 1986; Kahan; Elias & Wen 2022), each with exact solutions where
- * there are any and the least-squares angle where there are none. (The family solvers have them worked into their own frames,
- * without the angles in between.)
+ * The geometric subproblems of inverse kinematics (Paden 1986; Kahan; Elias & Wen 2022; recalled), each with exact solutions
+ * where there are any and the least-squares angle where there are none. The product solves its families in frames of their
+ * own and uses none of this, which makes it a second opinion (paden-kahan.ts).
  *
  * R(h, q) is the turn by q about the unit vector h; all axes pass through the origin. Angles in rad, lengths in m. Each
  * function writes angles to `out` and returns the number of exact solutions; 0 means that out holds a least-squares one.
