@@ -1,4 +1,4 @@
-/** Constraints of the re-timing program: values, first-order changes, and which come into play. */
+/** Constraints of the re-timing program: values and first-order changes. */
 import type { RetimeProblem } from "./retime-problem.ts";
 
 /**
@@ -156,52 +156,4 @@ export function constraintSteps(
       out[i++] = sum;
     }
   }
-}
-
-/** Limits used to at least the given share somewhere, from the constraint values g. */
-export function busyLimits(
-  p: RetimeProblem,
-  x: Float64Array,
-  x1: Float64Array,
-  x2: Float64Array,
-  g: Float64Array,
-  share: number,
-): Set<number> {
-  const { n } = p;
-  const ids = new Set<number>();
-  let i = n + 1;
-  const { linear, jerk, normAcceleration, normJerk } = p;
-  for (let k = 0; k <= n; k++) {
-    const room = p.knotRoom[k]!;
-    for (let r = linear.start[k]!; r < linear.start[k + 1]!; r++, i += 2) {
-      const o = 4 * r;
-      if (g[i]! < (1 - share) * room * linear.data[o + 2]! || g[i + 1]! < (1 - share) * room * linear.data[o + 3]!) {
-        ids.add(linear.ids[r]!);
-      }
-    }
-  }
-  const roomAt = (e: number): number => {
-    const k = p.places[e]!;
-    const t = p.offsets[e]!;
-    return p.jerkRoom[e]! / Math.sqrt(x[k]! + t * (x1[k]! + (t * x2[k]!) / 2));
-  };
-  for (let e = 0; e < p.places.length; e++) {
-    const least = (1 - share) * roomAt(e);
-    for (let r = jerk.start[e]!; r < jerk.start[e + 1]!; r++, i += 2) {
-      if (Math.min(g[i]!, g[i + 1]!) < least) ids.add(jerk.ids[r]!);
-    }
-  }
-  for (let k = 0; k <= n; k++) {
-    const least = ((1 - share * share) * p.knotRoom[k]! ** 2) / 2;
-    for (let r = normAcceleration.start[k]!; r < normAcceleration.start[k + 1]!; r++, i++) {
-      if (g[i]! < least) ids.add(normAcceleration.ids[r]!);
-    }
-  }
-  for (let e = 0; e < p.places.length; e++) {
-    const least = ((1 - share * share) * roomAt(e) ** 2) / 2;
-    for (let r = normJerk.start[e]!; r < normJerk.start[e + 1]!; r++, i++) {
-      if (g[i]! < least) ids.add(normJerk.ids[r]!);
-    }
-  }
-  return ids;
 }

@@ -10,7 +10,7 @@
  * 2009 (x = ṡ² as the unknown); convex-concave procedure: A. L. Yuille, A. Rangarajan, Neural Computation 15, 2003 (recalled)
  */
 import { factor, substitute } from "./banded.ts";
-import { busyLimits, constraintSteps, constraintValues } from "./constraint-values.ts";
+import { constraintSteps, constraintValues } from "./constraint-values.ts";
 import type { RetimeProblem } from "./retime-problem.ts";
 
 export interface InteriorPointResult {
@@ -26,51 +26,64 @@ export interface InteriorPointResult {
 /** Relative addition to the diagonal: keeps the factorisation from breaking down where the objective is all but flat. */
 const RIDGE = 1e-11;
 
+/** One solver takes one program after the other; its arrays grow to the largest of them. */
 export class InteriorPoint {
-  private readonly p: RetimeProblem;
-  private readonly n: number;
+  private p!: RetimeProblem;
+  private n = 0;
+  private m = 0;
   /** Spline coefficients, n + 2. */
-  readonly c: Float64Array;
+  c = new Float64Array(0);
   /** x and x' at knots, x'' on intervals. */
-  readonly x: Float64Array;
-  readonly x1: Float64Array;
-  readonly x2: Float64Array;
-  private readonly dx: Float64Array;
-  private readonly dx1: Float64Array;
-  private readonly dx2: Float64Array;
-  private readonly d0: Float64Array;
-  private readonly d1: Float64Array;
-  private readonly d2: Float64Array;
-  private readonly rhs: Float64Array;
-  private readonly slack: Float64Array;
-  private readonly dual: Float64Array;
-  private readonly residual: Float64Array;
-  private readonly dSlack: Float64Array;
-  private readonly dDual: Float64Array;
-  private readonly m: number;
+  x = new Float64Array(0);
+  x1 = new Float64Array(0);
+  x2 = new Float64Array(0);
+  private dx = new Float64Array(0);
+  private dx1 = new Float64Array(0);
+  private dx2 = new Float64Array(0);
+  private d0 = new Float64Array(0);
+  private d1 = new Float64Array(0);
+  private d2 = new Float64Array(0);
+  private rhs = new Float64Array(0);
+  private slack = new Float64Array(0);
+  private dual = new Float64Array(0);
+  private residual = new Float64Array(0);
+  private dSlack = new Float64Array(0);
+  private dDual = new Float64Array(0);
+  /** 1 / slack and dual / slack. */
+  private inverse = new Float64Array(0);
+  private weight = new Float64Array(0);
 
-  constructor(problem: RetimeProblem) {
+  /** Takes in a program; to be followed by `start` and `solve`. */
+  load(problem: RetimeProblem): void {
     this.p = problem;
     const n = problem.n;
     this.n = n;
-    this.c = new Float64Array(n + 2);
-    this.x = new Float64Array(n + 1);
-    this.x1 = new Float64Array(n + 1);
-    this.x2 = new Float64Array(n);
-    this.dx = new Float64Array(n + 1);
-    this.dx1 = new Float64Array(n + 1);
-    this.dx2 = new Float64Array(n);
-    this.d0 = new Float64Array(n + 2);
-    this.d1 = new Float64Array(n + 2);
-    this.d2 = new Float64Array(n + 2);
-    this.rhs = new Float64Array(n + 2);
+    if (this.c.length < n + 2) {
+      const size = n + 2 + (n >> 1);
+      this.c = new Float64Array(size);
+      this.x = new Float64Array(size);
+      this.x1 = new Float64Array(size);
+      this.x2 = new Float64Array(size);
+      this.dx = new Float64Array(size);
+      this.dx1 = new Float64Array(size);
+      this.dx2 = new Float64Array(size);
+      this.d0 = new Float64Array(size);
+      this.d1 = new Float64Array(size);
+      this.d2 = new Float64Array(size);
+      this.rhs = new Float64Array(size);
+    }
     this.m =
       n + 1 + 2 * problem.linear.rows + 2 * problem.jerk.rows + problem.normAcceleration.rows + problem.normJerk.rows;
-    this.slack = new Float64Array(this.m);
-    this.dual = new Float64Array(this.m);
-    this.residual = new Float64Array(this.m);
-    this.dSlack = new Float64Array(this.m);
-    this.dDual = new Float64Array(this.m);
+    if (this.slack.length < this.m) {
+      const size = this.m + (this.m >> 1);
+      this.slack = new Float64Array(size);
+      this.dual = new Float64Array(size);
+      this.residual = new Float64Array(size);
+      this.dSlack = new Float64Array(size);
+      this.dDual = new Float64Array(size);
+      this.inverse = new Float64Array(size);
+      this.weight = new Float64Array(size);
+    }
   }
 
   /** Sets x to the given values and slopes at the knots as closely as the spline can. */
@@ -125,7 +138,8 @@ export class InteriorPoint {
    * @param gap relative gap at which to stop   @param heat complementarity to start from, relative to the duration
    */
   solve(gap: number, heat: number, maxIterations: number, resume = false): InteriorPointResult {
-    const { n, p, c, x, x1, x2, slack, dual, residual, m, d0, d1, d2, rhs } = this;
+    const { n, p, c, x, x1, x2, dx, dx1, dx2, slack, dual, residual, m, d0, d1, d2, rhs } = this;
+    const { dSlack, dDual, inverse, weight } = this;
     const { h } = p;
     this.knots(c, x, x1, x2);
     constraintValues(p, x, x1, x2, residual);
@@ -144,9 +158,15 @@ export class InteriorPoint {
       let sum = 0;
       violation = 0;
       for (let i = 0; i < m; i++) {
-        if (residual[i]! < -violation) violation = -residual[i]!;
-        residual[i] = residual[i]! - slack[i]!;
-        sum += slack[i]! * dual[i]!;
+        const g = residual[i]!;
+        const gap = slack[i]!;
+        const z = dual[i]!;
+        if (g < -violation) violation = -g;
+        residual[i] = g - gap;
+        sum += gap * z;
+        const over = 1 / gap;
+        inverse[i] = over;
+        weight[i] = z * over;
       }
       comp = sum / f;
       if (comp < gap && violation < 1e-3 && change < gap) break;
@@ -157,23 +177,22 @@ export class InteriorPoint {
       if (p.last) this.fix(n);
       factor(d0, d1, d2, n + 2);
       substitute(d0, d1, d2, rhs, n + 2);
-      this.knots(rhs, this.dx, this.dx1, this.dx2);
+      this.knots(rhs, dx, dx1, dx2);
       // Steps.
-      constraintSteps(p, x, x1, x2, this.dx, this.dx1, this.dx2, this.dSlack);
+      constraintSteps(p, x, x1, x2, dx, dx1, dx2, dSlack);
       let primal = 1;
       let dualStep = 1;
       for (let i = 0; i < m; i++) {
-        const s = slack[i]!;
         const z = dual[i]!;
-        const ds = this.dSlack[i]! + residual[i]!;
-        const dz = (target - z * ds) / s - z;
-        this.dSlack[i] = ds;
-        this.dDual[i] = dz;
-        if (s + primal * ds < 0.01 * s) primal = (-0.99 * s) / ds;
-        if (z + dualStep * dz < 0.01 * z) dualStep = (-0.99 * z) / dz;
+        const ds = dSlack[i]! + residual[i]!;
+        const dz = target * inverse[i]! - weight[i]! * ds - z;
+        dSlack[i] = ds;
+        dDual[i] = dz;
+        if (primal * ds < -0.99 * slack[i]!) primal = (-0.99 * slack[i]!) / ds;
+        if (dualStep * dz < -0.99 * z) dualStep = (-0.99 * z) / dz;
       }
       for (let k = 0; k <= n; k++) {
-        const d = this.dx[k]!;
+        const d = dx[k]!;
         if (d < 0 && x[k]! + primal * d < 0.2 * x[k]!) primal = (-0.8 * x[k]!) / d;
       }
       for (let e = 0; e < p.places.length; e++) {
@@ -181,19 +200,19 @@ export class InteriorPoint {
         const t = p.offsets[e]!;
         if (t === 0 || t === h[k]) continue;
         const at = x[k]! + t * (x1[k]! + (t / 2) * x2[k]!);
-        const d = this.dx[k]! + t * (this.dx1[k]! + (t / 2) * this.dx2[k]!);
+        const d = dx[k]! + t * (dx1[k]! + (t / 2) * dx2[k]!);
         if (d < 0 && at + primal * d < 0.2 * at) primal = (-0.8 * at) / d;
       }
       for (let k = 0; k < n; k++) {
         const w = h[k]!;
         const mid = x[k]! + (w / 2) * (x1[k]! + (w / 4) * x2[k]!);
-        const d = this.dx[k]! + (w / 2) * (this.dx1[k]! + (w / 4) * this.dx2[k]!);
+        const d = dx[k]! + (w / 2) * (dx1[k]! + (w / 4) * dx2[k]!);
         if (d < 0 && mid + primal * d < 0.2 * mid) primal = (-0.8 * mid) / d;
       }
       for (let k = 0; k < n + 2; k++) c[k] = c[k]! + primal * rhs[k]!;
       for (let i = 0; i < m; i++) {
-        slack[i] = slack[i]! + primal * this.dSlack[i]!;
-        dual[i] = dual[i]! + dualStep * this.dDual[i]!;
+        slack[i] = slack[i]! + primal * dSlack[i]!;
+        dual[i] = dual[i]! + dualStep * dDual[i]!;
       }
       this.knots(c, x, x1, x2);
       constraintValues(p, x, x1, x2, residual);
@@ -206,13 +225,6 @@ export class InteriorPoint {
       sigma = Math.max(0.05, Math.min(1, 1.2 * (1 - step)));
     }
     return { iterations: iteration, gap: comp, violation, broken: false };
-  }
-
-  /** Limits used to at least the given share somewhere at the present coefficients. */
-  busy(share: number): Set<number> {
-    this.knots(this.c, this.x, this.x1, this.x2);
-    constraintValues(this.p, this.x, this.x1, this.x2, this.residual);
-    return busyLimits(this.p, this.x, this.x1, this.x2, this.residual, share);
   }
 
   private fix(first: number): void {
@@ -229,12 +241,12 @@ export class InteriorPoint {
 
   /** Newton matrix (bands d0, d1, d2) and right side. */
   private assemble(target: number): void {
-    const { n, p, x, x1, x2, slack, dual, residual, d0, d1, d2, rhs } = this;
+    const { n, p, x, x1, x2, dual, residual, inverse, weight, d0, d1, d2, rhs } = this;
     const { h } = p;
-    d0.fill(0);
-    d1.fill(0);
-    d2.fill(0);
-    rhs.fill(0);
+    d0.fill(0, 0, n + 2);
+    d1.fill(0, 0, n + 2);
+    d2.fill(0, 0, n + 2);
+    rhs.fill(0, 0, n + 2);
     const lin = p.linear;
     const na = p.normAcceleration;
     const jerk = p.jerk;
@@ -263,21 +275,22 @@ export class InteriorPoint {
       let by = 0;
       {
         const inv = Number.isFinite(p.cap[k]!) ? -1 / p.cap[k]! : 0;
-        const w = dual[k]! / slack[k]!;
+        const w = weight[k]!;
         hxx += w * inv * inv;
-        bx += inv * (target / slack[k]! - w * residual[k]!);
+        bx += inv * (target * inverse[k]! - w * residual[k]!);
       }
       for (let r = lin.start[k]!; r < lin.start[k + 1]!; r++) {
         const o = 4 * r;
         const a = lin.data[o]!;
         const b = lin.data[o + 1]!;
-        const wh = dual[iLin]! / slack[iLin]!;
-        const wl = dual[iLin + 1]! / slack[iLin + 1]!;
+        const wh = weight[iLin]!;
+        const wl = weight[iLin + 1]!;
         const w = wh + wl;
         hxx += w * a * a;
         hxy += w * a * b;
         hyy += w * b * b;
-        const q = target / slack[iLin + 1]! - wl * residual[iLin + 1]! - (target / slack[iLin]! - wh * residual[iLin]!);
+        const q =
+          target * inverse[iLin + 1]! - wl * residual[iLin + 1]! - (target * inverse[iLin]! - wh * residual[iLin]!);
         bx += q * a;
         by += q * b;
         iLin += 2;
@@ -286,7 +299,7 @@ export class InteriorPoint {
         const o = 6 * r;
         let gx = 0;
         let gy = 0;
-        const w = dual[iNa]! / slack[iNa]!;
+        const w = weight[iNa]!;
         const z = dual[iNa]!;
         for (let d = 0; d < 3; d++) {
           const a = na.data[o + d]!;
@@ -301,7 +314,7 @@ export class InteriorPoint {
         hxx += w * gx * gx;
         hxy += w * gx * gy;
         hyy += w * gy * gy;
-        const q = target / slack[iNa]! - w * residual[iNa]!;
+        const q = target * inverse[iNa]! - w * residual[iNa]!;
         bx += q * gx;
         by += q * gy;
         iNa++;
@@ -370,10 +383,10 @@ export class InteriorPoint {
           const a = jerk.data[o]!;
           const b = jerk.data[o + 1]!;
           const g = jerk.data[o + 2]!;
-          const wh = dual[iJerk]! / slack[iJerk]!;
-          const wl = dual[iJerk + 1]! / slack[iJerk + 1]!;
-          const qh = target / slack[iJerk]! - wh * residual[iJerk]!;
-          const ql = target / slack[iJerk + 1]! - wl * residual[iJerk + 1]!;
+          const wh = weight[iJerk]!;
+          const wl = weight[iJerk + 1]!;
+          const qh = target * inverse[iJerk]! - wh * residual[iJerk]!;
+          const ql = target * inverse[iJerk + 1]! - wl * residual[iJerk + 1]!;
           const sum = wh + wl;
           // Gradients (qx - a, -b, -g) and (qx + a, b, g).
           const cross = (wl - wh) * qx + sum * a;
@@ -392,7 +405,7 @@ export class InteriorPoint {
         for (let r = nj.start[e]!; r < nj.start[e + 1]!; r++) {
           const o = 9 * r;
           const z = dual[iNj]!;
-          const wgt = z / slack[iNj]!;
+          const wgt = weight[iNj]!;
           let gx = (-0.5 * room * room) / (xk * xk);
           let gy = 0;
           let gz = 0;
@@ -417,7 +430,7 @@ export class InteriorPoint {
           hyy += wgt * gy * gy;
           hyz += wgt * gy * gz;
           hzz += wgt * gz * gz;
-          const q = target / slack[iNj]! - wgt * residual[iNj]!;
+          const q = target * inverse[iNj]! - wgt * residual[iNj]!;
           bx += q * gx;
           by += q * gy;
           bz += q * gz;

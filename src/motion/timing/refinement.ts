@@ -1,18 +1,20 @@
 /** Where a grid is to be made finer. */
-import { type Attempt, type Spline, splineValue } from "./solve-grid.ts";
+import { type Attempt, intervalTimes, type Spline } from "./solve-grid.ts";
 
 /** Share of the time spent below all limits that is worth a finer grid. */
 const WORTH = 0.012;
 /** A need for more time than this that tightening could not take away calls for a finer grid. */
 const BULGE = 1.004;
+/** A need from which an interval is halved twice. */
+const WIDE = 1.03;
 
-/** Uncertainty of the check that calls for a finer grid. */
+/** Uncertainty of the check that calls for a finer one. */
 const UNSURE = 2e-4;
 
 /** How often to halve the intervals in which most of the time is spent below all limits; undefined if that is little. */
 export function slackIntervals(attempt: Attempt): Int32Array | undefined {
-  const { spline, fill, needs, doubts, need } = attempt;
-  if (!fill || !needs || !doubts) return undefined;
+  const { spline, fill, needs, need } = attempt;
+  if (!fill || !needs) return undefined;
   const times = intervalTimes(spline);
   const n = times.length;
   let total = 0;
@@ -23,28 +25,12 @@ export function slackIntervals(attempt: Attempt): Int32Array | undefined {
   }
   const out = new Int32Array(n);
   if (need > BULGE) {
-    for (let k = 0; k < n; k++) if (needs[k]! > 1 + (need - 1) / 3) out[k] = 2;
+    for (let k = 0; k < n; k++) if (needs[k]! > 1 + (need - 1) / 3) out[k] = needs[k]! > WIDE ? 2 : 1;
     return out;
   }
-  let unsure = false;
-  for (let k = 0; k < n; k++) {
-    if (doubts[k]! > UNSURE) {
-      out[k] = 1;
-      unsure = true;
-    }
-  }
-  if (!(lost > WORTH * total)) return unsure ? out : undefined;
+  if (!(lost > WORTH * total)) return undefined;
   for (let k = 0; k < n; k++) if (times[k]! * (1 - fill[k]!) > (0.5 * lost) / n) out[k] = 1;
   return out;
-}
-
-function intervalTimes(spline: Spline): Float64Array {
-  const { u } = spline;
-  const times = new Float64Array(u.length - 1);
-  for (let k = 0; k < times.length; k++) {
-    times[k] = (u[k + 1]! - u[k]!) / Math.sqrt(splineValue(spline, (u[k]! + u[k + 1]!) / 2));
-  }
-  return times;
 }
 
 /** How often each interval is to be halved so that none takes more than the `parts`-th part of the time, at most 3 times. */
@@ -61,4 +47,10 @@ export function halvings(spline: Spline, parts: number): Int32Array | undefined 
     if (out[k]! > 0) any = true;
   }
   return any ? out : undefined;
+}
+
+/** The intervals to be halved so that the check of a solution becomes surer; undefined: sure enough. */
+export function unsureIntervals({ doubts }: Attempt): Int32Array | undefined {
+  if (!doubts?.some((doubt) => doubt > UNSURE)) return undefined;
+  return Int32Array.from(doubts, (doubt) => (doubt > UNSURE ? 1 : 0));
 }

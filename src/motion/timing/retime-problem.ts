@@ -7,34 +7,32 @@
  * limit: linear rows -lo <= αx + βx' <= hi, jerk rows |αx + βx' + γx''| <= room/√x, norm rows the same for vectors.
  */
 
-/** Rows grow while a problem is written; `start[k]` is the first row of place k. */
+/** Rows grow while a problem is written; `start[k]` is the first row of place k. Used again for one problem after another. */
 export class RowList {
-  data: Float64Array;
-  readonly start: Int32Array;
-  /** Which limit each row is, see path-use.ts. */
-  ids: Int32Array;
+  data = new Float64Array(0);
+  start = new Int32Array(0);
   rows = 0;
   readonly stride: number;
 
-  /** @param places number of places rows belong to   @param stride numbers per row   @param expected rows expected */
-  constructor(places: number, stride: number, expected: number) {
+  /** @param stride numbers per row */
+  constructor(stride: number) {
     this.stride = stride;
-    this.start = new Int32Array(places + 1);
-    this.data = new Float64Array(Math.max(1, expected) * stride);
-    this.ids = new Int32Array(Math.max(1, expected));
+  }
+
+  /** Empties the list. @param places number of places rows will belong to */
+  reset(places: number): void {
+    if (this.start.length <= places) this.start = new Int32Array(places + 1 + (places >> 1));
+    this.start[0] = 0;
+    this.rows = 0;
   }
 
   /** Offset in `data` of a new row. */
-  add(id: number): number {
+  add(): number {
     if ((this.rows + 1) * this.stride > this.data.length) {
-      const data = new Float64Array(this.data.length * 2);
+      const data = new Float64Array(2 * this.data.length + 64 * this.stride);
       data.set(this.data);
       this.data = data;
-      const ids = new Int32Array(this.ids.length * 2);
-      ids.set(this.ids);
-      this.ids = ids;
     }
-    this.ids[this.rows] = id;
     return this.rows++ * this.stride;
   }
 

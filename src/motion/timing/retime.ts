@@ -1,12 +1,13 @@
 /** Jerk-limited re-timing of one stretch: a first solution on a rough grid, then on finer ones. */
 import type { PathUse } from "./path-use.ts";
 import { type ReferenceLaw, referenceAt, referenceLaw } from "./reference-law.ts";
-import { halvings, slackIntervals } from "./refinement.ts";
+import { halvings, slackIntervals, unsureIntervals } from "./refinement.ts";
 import type { FixedEnd } from "./retime-problem.ts";
 import { roughBounds, softened } from "./rough-bounds.ts";
-import { EXACT_ROUNDS, ROUNDS, solveOn } from "./solve-grid.ts";
+import { checkedOn, EXACT_ROUNDS, ROUNDS, solveOn } from "./solve-grid.ts";
 import { SplineLaw } from "./spline-law.ts";
 import { heaviest, refineGrid, stretchGrid } from "./stretch-grid.ts";
+import { uniformLimit } from "./stretch-problem.ts";
 
 /** State at an end of a stretch that does not rest there. */
 export interface MovingEnd {
@@ -37,7 +38,7 @@ const MARGIN = 2e-5;
 const ROUGH_GAP = 1e-2;
 const GAP = 1e-3;
 /** A need for more time than this shows a grid too coarse to be mended by tighter limits. */
-const COARSE = 1.01;
+const COSTLY = 7e-4;
 /** Refinements after the first full solution, and intervals beyond which there are none. */
 const LEVELS = 5;
 const MOST_INTERVALS = 320;
@@ -60,33 +61,36 @@ export function retimeStretch(
   if (heavy.share > MOST_AT_REST) return { law: undefined, ...heavy };
   const first = start && fixedEnd(reference, 0, start);
   const last = end && fixedEnd(reference, 1, end);
+  const unit = Math.min(
+    uniformLimit(use, grid),
+    first ? first.x : Number.POSITIVE_INFINITY,
+    last ? last.x : Number.POSITIVE_INFINITY,
+  );
   let iterations = 0;
   // First a rough solution; then the grid is made finer where it spends much time.
-  let attempt = solveOn(use, grid, first, last, undefined, ROUGH_GAP, 1, Number.POSITIVE_INFINITY);
+  let attempt = solveOn(use, grid, unit, first, last, undefined, ROUGH_GAP, 1, Number.POSITIVE_INFINITY);
   iterations += attempt.iterations;
   const finer = halvings(attempt.spline, 2 * options.intervals);
   if (finer) grid = refineGrid(use, grid, finer);
   const rounds = start || end ? EXACT_ROUNDS : ROUNDS;
-  attempt = solveOn(use, grid, first, last, attempt.spline, GAP, rounds, COARSE, attempt.busy);
+  attempt = solveOn(use, grid, unit, first, last, attempt.spline, GAP, rounds, COSTLY);
   iterations += attempt.iterations;
   // Where no limit is met over a share of the time worth having, the grid was too coarse to switch quickly.
   for (let level = 0; level < LEVELS && grid.middles.length < MOST_INTERVALS; level++) {
+    const unsure = unsureIntervals(attempt);
+    if (unsure) {
+      grid = refineGrid(use, grid, unsure);
+      attempt = checkedOn(use, grid, attempt);
+    }
     const slack = slackIntervals(attempt);
-    if (!slack) break;
+    if (!slack) {
+      if (unsure && unsureIntervals(attempt)) continue;
+      break;
+    }
     grid = refineGrid(use, grid, slack);
     const more = level + 1 < LEVELS && grid.middles.length < MOST_INTERVALS;
-    attempt = solveOn(
-      use,
-      grid,
-      first,
-      last,
-      attempt.spline,
-      GAP,
-      rounds,
-      more ? COARSE : Number.POSITIVE_INFINITY,
-      // A law that breaks limits may break those left out.
-      attempt.need > COARSE ? undefined : attempt.busy,
-    );
+    const costly = more ? COSTLY : Number.POSITIVE_INFINITY;
+    attempt = solveOn(use, grid, unit, first, last, attempt.spline, GAP, rounds, costly);
     iterations += attempt.iterations;
   }
   const { u, x, x1, x2 } = attempt.spline;

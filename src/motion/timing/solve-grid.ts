@@ -3,10 +3,11 @@ import { InteriorPoint } from "./interior-point.ts";
 import { intervalOf } from "./interval-of.ts";
 import type { PathUse } from "./path-use.ts";
 import type { FixedEnd, RetimeProblem } from "./retime-problem.ts";
+import { type RowScreen, usedLimits } from "./row-screen.ts";
 import { startingGuess } from "./starting-guess.ts";
 import { StretchCheck } from "./stretch-check.ts";
 import type { StretchGrid } from "./stretch-grid.ts";
-import { stretchProblem, uniformLimit } from "./stretch-problem.ts";
+import { stretchProblem } from "./stretch-problem.ts";
 
 /** x(u) as values and slopes at knots and second derivatives on intervals, 1/s². */
 export interface Spline {
@@ -24,8 +25,6 @@ export interface Attempt {
   readonly needs: Float64Array | undefined;
   /** Per interval: relative uncertainty of its need. */
   readonly doubts: Float64Array | undefined;
-  /** Limits that come into play anywhere; undefined: perhaps all. */
-  readonly busy: ReadonlySet<number> | undefined;
   readonly need: number;
   readonly iterations: number;
 }
@@ -37,62 +36,66 @@ export const EXACT_ROUNDS = 16;
 /** A solution that needs its time stretched by less than this is not tightened any more. */
 const CLOSE = 1.0015;
 
-/** A limit used to a smaller share than this in a solution is left out of the next, finer one; the check still sees it. */
-const BUSY = 0.6;
+/** A limit used to a smaller share than this near a place is left out there; the check still sees it. */
+const BUSY = 0.5;
+/** A limit that was left out is taken in from this share on. */
+const MISSED = 1.002;
+
+const solver = new InteriorPoint();
 
 /**
  * Solves the program of a grid.
- * @param before law to start from; undefined: the second-order law   @param gap relative gap to stop at
- * @param rounds solutions with limits tightened in between, at most   @param coarse need from which that is given up
- * @param only limits to take in; undefined: all
+ * @param unit x (1/s²) that, kept over the whole stretch, breaks no limit, about; the scale of the program
+ * @param before law to start from, which also says what limits may be left out; undefined: the second-order law, all limits
+ * @param gap relative gap to stop at
+ * @param rounds solutions with limits tightened in between, at most; 1: nothing is checked
+ * @param costly share of the duration from which tightening is given up
  */
 export function solveOn(
   use: PathUse,
   grid: StretchGrid,
+  unit: number,
   first: FixedEnd | undefined,
   last: FixedEnd | undefined,
   before: Spline | undefined,
   gap: number,
   rounds: number,
-  coarse: number,
-  only?: ReadonlySet<number>,
+  costly: number,
 ): Attempt {
   const n = grid.middles.length;
-  const unit = Math.min(
-    uniformLimit(use, grid),
-    first ? first.x : Number.POSITIVE_INFINITY,
-    last ? last.x : Number.POSITIVE_INFINITY,
-  );
   const scaled = (fixed: FixedEnd | undefined): FixedEnd | undefined =>
     fixed && { x: fixed.x / unit, slope: fixed.slope / unit };
-  const problem = stretchProblem(use, grid, unit, scaled(first), scaled(last), only);
-  const solver = new InteriorPoint(problem);
   const u = Float64Array.from(grid.nodes, (node) => node.u);
-  if (before) {
-    const shrink = 0.9 / unit;
-    solver.start((k) => shrink * splineValue(before, u[k]!));
-  } else {
-    const guess = startingGuess(problem);
-    solver.start((k) => 0.7 * guess[k]!);
-  }
-  const check = new StretchCheck(use, grid);
   const x = new Float64Array(n + 1);
   const x1 = new Float64Array(n + 1);
   const x2 = new Float64Array(n);
+  let screen: RowScreen | undefined;
+  if (before) {
+    copySpline(before, u, unit, x, x1, x2);
+    screen = usedLimits(use, grid, x, x1, x2, BUSY);
+    screen.spread();
+  }
+  let problem = stretchProblem(use, grid, unit, scaled(first), scaled(last), screen);
+  solver.load(problem);
+  if (before) solver.start((k) => (0.9 / unit) * x[k]!);
+  else {
+    const guess = startingGuess(problem);
+    solver.start((k) => 0.7 * guess[k]!);
+  }
+  const check = rounds > 1 ? new StretchCheck(use, grid) : undefined;
+  const result = { spline: { u, x, x1, x2 }, fill: check?.fill, doubts: check?.doubts };
   let iterations = 0;
   let need = 0;
   let steady = false;
-  let broken = false;
+  let anew = false;
   const exact = first !== undefined || last !== undefined;
   const close = exact ? 1 - 1e-6 : CLOSE;
   for (let round = 0; round < rounds; round++) {
-    const heat = round > 0 ? 0.01 : before && !steady ? 0.1 : 0.5;
-    const result = solver.solve(gap, heat, steady ? 150 : 60, round > 0);
-    iterations += result.iterations;
-    if (result.broken) {
-      broken = true;
+    const heat = anew ? 0.05 : round > 0 ? 0.01 : before && !steady ? 0.1 : 0.5;
+    const solved = solver.solve(gap, heat, steady ? 150 : 60, round > 0 && !anew);
+    iterations += solved.iterations;
+    if (solved.broken) {
       if (round > 0) break;
-      broken = false;
       if (!steady) {
         // Once more from the slow steady motion that keeps all limits.
         steady = true;
@@ -102,19 +105,17 @@ export function solveOn(
       }
       if (exact)
         return {
-          spline: { u, x, x1, x2 },
+          ...result,
           fill: undefined,
-          needs: undefined,
           doubts: undefined,
-          busy: undefined,
+          needs: undefined,
           need: Number.POSITIVE_INFINITY,
           iterations,
         };
       // What there was before, or the steady motion itself.
-      broken = true;
       copySpline(before, u, unit, x, x1, x2);
-      check.measure(x, x1, x2);
-      need = largestNeed(check);
+      check?.measure(x, x1, x2);
+      need = check ? largestNeed(check) : 1;
       break;
     }
     for (let k = 0; k <= n; k++) {
@@ -122,22 +123,34 @@ export function solveOn(
       x1[k] = solver.x1[k]! * unit;
     }
     for (let k = 0; k < n; k++) x2[k] = solver.x2[k]! * unit;
-    if (rounds === 1) break;
+    if (!check) break;
     check.measure(x, x1, x2);
     need = largestNeed(check);
-    if (need < close || need > coarse || round === rounds - 1) break;
+    if (need < close || round === rounds - 1) break;
+    anew = screen?.add(usedLimits(use, grid, x, x1, x2, MISSED)) ?? false;
+    if (anew) {
+      // Limits that were left out turn out to bind: the program is written anew, the tightened limits kept.
+      screen!.spread();
+      const next = stretchProblem(use, grid, unit, scaled(first), scaled(last), screen);
+      keepTightened(problem, next);
+      problem = next;
+      solver.load(problem);
+      continue;
+    }
+    if (costOfTightening(check, intervalTimes(result.spline)) > costly) break;
     tighten(problem, check, exact ? 1 + 1e-5 : 1);
   }
-  const needs = check.knotNeed.map((value, k) => Math.max(value, check.jerkNeed[k]!));
-  return {
-    spline: { u, x, x1, x2 },
-    fill: check.fill,
-    needs,
-    doubts: check.doubts,
-    busy: broken ? undefined : solver.busy(BUSY),
-    need,
-    iterations,
-  };
+  const needs = check?.knotNeed.map((value, k) => Math.max(value, check.jerkNeed[k]!));
+  return { ...result, needs, need, iterations };
+}
+
+/** Takes over how far the limits are tightened from a program on the same grid. */
+function keepTightened(from: RetimeProblem, to: RetimeProblem): void {
+  to.cap.set(from.cap);
+  to.knotRoom.set(from.knotRoom);
+  const rooms = new Float64Array(from.n).fill(1);
+  for (let e = 0; e < from.places.length; e++) rooms[from.places[e]!] = from.jerkRoom[e]!;
+  for (let e = 0; e < to.places.length; e++) to.jerkRoom[e] = rooms[to.places[e]!]!;
 }
 
 /** `before` on the finer knots u, or 0.8 of the steady x where there is none. */
@@ -157,11 +170,33 @@ function copySpline(
   }
 }
 
-/** With the uncertainty of the check put on top. */
 function largestNeed(check: StretchCheck): number {
   let need = 0;
   for (let k = 0; k < check.knotNeed.length; k++) need = Math.max(need, check.knotNeed[k]!, check.jerkNeed[k]!);
-  return need * (1 + 2 * check.doubt);
+  return need;
+}
+
+/** Share by which the duration grows, about, if the limits are tightened where they are exceeded. */
+function costOfTightening(check: StretchCheck, times: Float64Array): number {
+  let total = 0;
+  let cost = 0;
+  for (let k = 0; k < times.length; k++) {
+    total += times[k]!;
+    cost += times[k]! * Math.max(0, check.knotNeed[k]! - 1, check.jerkNeed[k]! - 1);
+  }
+  return cost / total;
+}
+
+/** The same law on a finer grid, checked there. */
+export function checkedOn(use: PathUse, grid: StretchGrid, { spline: before, iterations }: Attempt): Attempt {
+  const u = Float64Array.from(grid.nodes, (node) => node.u);
+  const n = grid.middles.length;
+  const spline = { u, x: new Float64Array(n + 1), x1: new Float64Array(n + 1), x2: new Float64Array(n) };
+  copySpline(before, u, 0, spline.x, spline.x1, spline.x2);
+  const check = new StretchCheck(use, grid);
+  check.measure(spline.x, spline.x1, spline.x2);
+  const needs = check.knotNeed.map((value, k) => Math.max(value, check.jerkNeed[k]!));
+  return { spline, fill: check.fill, doubts: check.doubts, needs, need: largestNeed(check), iterations };
 }
 
 /** Lowers the limits where they are exceeded; `over` times more than needed. */
@@ -185,4 +220,14 @@ export function splineValue(spline: Spline, u: number): number {
   const k = intervalOf(spline.u, u, spline.x2.length);
   const d = u - spline.u[k]!;
   return spline.x[k]! + d * (spline.x1[k]! + (d * spline.x2[k]!) / 2);
+}
+
+/** Time taken by each interval, s, about. */
+export function intervalTimes(spline: Spline): Float64Array {
+  const { u } = spline;
+  const times = new Float64Array(u.length - 1);
+  for (let k = 0; k < times.length; k++) {
+    times[k] = (u[k + 1]! - u[k]!) / Math.sqrt(splineValue(spline, (u[k]! + u[k + 1]!) / 2));
+  }
+  return times;
 }

@@ -1,12 +1,19 @@
 /** The re-timing program of a sampled stretch. */
-import { LIMIT, limitId, type PathUse } from "./path-use.ts";
+import type { PathUse } from "./path-use.ts";
 import { type FixedEnd, type RetimeProblem, RowList } from "./retime-problem.ts";
+import type { RowScreen } from "./row-screen.ts";
 import { type GridNode, nodeAt, type StretchGrid } from "./stretch-grid.ts";
+
+/** Rows of the program written last. */
+const linear = new RowList(4);
+const jerk = new RowList(3);
+const normAcceleration = new RowList(6);
+const normJerk = new RowList(9);
 
 /**
  * Writes the program for x measured in units of `unit` (1/s²): rows are scaled so that x is about 1.
- * @param only limits to take in, speed limits apart; undefined: all
- * @returns the program, or the place where the torque at rest leaves nothing
+ * @param screen limits to take in, speed limits apart; undefined: all
+ * @returns the program; the next call writes over its rows
  */
 export function stretchProblem(
   use: PathUse,
@@ -14,20 +21,22 @@ export function stretchProblem(
   unit: number,
   first: FixedEnd | undefined,
   last: FixedEnd | undefined,
-  only?: ReadonlySet<number>,
+  screen?: RowScreen,
 ): RetimeProblem {
-  const leftOut = (id: number): boolean => only !== undefined && !only.has(id);
   const { nodes } = grid;
   const n = nodes.length - 1;
   const { limits } = use;
   const channels = use.path.channels;
   const torque = limits.torque;
   const rows = torque?.rows ?? 0;
-  const points = jerkPoints(use, grid, first === undefined, last === undefined);
-  const linear = new RowList(n + 1, 4, (n + 1) * (channels + rows));
-  const jerk = new RowList(points.length, 3, points.length * channels);
-  const normAcceleration = new RowList(n + 1, 6, (n + 1) * limits.groups.length);
-  const normJerk = new RowList(points.length, 9, points.length * limits.groups.length);
+  const points = jerkPoints(use, grid, first === undefined, last === undefined, screen?.middles);
+  linear.reset(n + 1);
+  normAcceleration.reset(n + 1);
+  jerk.reset(points.length);
+  normJerk.reset(points.length);
+  const width = channels + rows + limits.groups.length;
+  const atKnot = screen?.knots;
+  const onInterval = screen?.intervals;
   const cap = new Float64Array(n + 1);
   const h = new Float64Array(n);
   for (let k = 0; k < n; k++) h[k] = nodes[k + 1]!.u - nodes[k]!.u;
@@ -50,9 +59,9 @@ export function stretchProblem(
         if (
           limit < Number.POSITIVE_INFINITY &&
           (rate > 0 || r[3 * i + 1] !== 0) &&
-          !leftOut(limitId(LIMIT.acceleration, i))
+          (atKnot === undefined || atKnot[k * width + i] === 1)
         ) {
-          const o = linear.add(limitId(LIMIT.acceleration, i));
+          const o = linear.add();
           linear.data[o] = (unit * r[3 * i + 1]!) / limit;
           linear.data[o + 1] = (unit * r[3 * i]!) / (2 * limit);
           linear.data[o + 2] = 1;
@@ -64,9 +73,10 @@ export function stretchProblem(
         const a = t[3 * i]!;
         const alpha = a * node.g2 + t[3 * i + 1]! * node.g1 * node.g1;
         const beta = (a * node.g1) / 2;
-        if ((alpha === 0 && beta === 0) || pass === 1 || leftOut(limitId(LIMIT.torque, i))) continue;
+        if ((alpha === 0 && beta === 0) || pass === 1) continue;
+        if (atKnot !== undefined && atKnot[k * width + channels + i] === 0) continue;
         const still = t[3 * i + 2]! / limit;
-        const o = linear.add(limitId(LIMIT.torque, i));
+        const o = linear.add();
         linear.data[o] = (unit * alpha) / limit;
         linear.data[o + 1] = (unit * beta) / limit;
         linear.data[o + 2] = 1 - still;
@@ -82,8 +92,9 @@ export function stretchProblem(
         }
         if (rate > 0) most = Math.min(most, stretch.groups[3 * q]! ** 2 / rate);
         const limit = stretch.groups[3 * q + 1]!;
-        if (limit < Number.POSITIVE_INFINITY && any > 0 && !leftOut(limitId(LIMIT.groupAcceleration, q))) {
-          const o = normAcceleration.add(limitId(LIMIT.groupAcceleration, q));
+        const wanted = atKnot === undefined || atKnot[k * width + channels + rows + q] === 1;
+        if (limit < Number.POSITIVE_INFINITY && any > 0 && wanted) {
+          const o = normAcceleration.add();
           for (let d = 0; d < 3; d++) {
             normAcceleration.data[o + d] = d < size ? (unit * r[3 * (from + d) + 1]!) / limit : 0;
             normAcceleration.data[o + 3 + d] = d < size ? (unit * r[3 * (from + d)]!) / (2 * limit) : 0;
@@ -104,9 +115,9 @@ export function stretchProblem(
     const { r, limits: stretch } = side < 0 ? at.left : at.right;
     for (let i = 0; i < channels; i++) {
       const limit = limits.jerk[i]!;
-      if (limit === Number.POSITIVE_INFINITY || leftOut(limitId(LIMIT.jerk, i))) continue;
+      if (limit === Number.POSITIVE_INFINITY || (onInterval !== undefined && onInterval[k * width + i] === 0)) continue;
       if (r[3 * i] === 0 && r[3 * i + 1] === 0 && r[3 * i + 2] === 0) continue;
-      const o = jerk.add(limitId(LIMIT.jerk, i));
+      const o = jerk.add();
       jerk.data[o] = (cube * r[3 * i + 2]!) / limit;
       jerk.data[o + 1] = (cube * 1.5 * r[3 * i + 1]!) / limit;
       jerk.data[o + 2] = (cube * r[3 * i]!) / (2 * limit);
@@ -115,11 +126,12 @@ export function stretchProblem(
     for (let q = 0; q < limits.groups.length; q++) {
       const { first: from, size } = limits.groups[q]!;
       const limit = stretch.groups[3 * q + 2]!;
-      if (limit === Number.POSITIVE_INFINITY || leftOut(limitId(LIMIT.groupJerk, q))) continue;
+      if (limit === Number.POSITIVE_INFINITY) continue;
+      if (onInterval !== undefined && onInterval[k * width + channels + rows + q] === 0) continue;
       let any = 0;
       for (let d = 0; d < 3 * size; d++) any += Math.abs(r[3 * from + d]!);
       if (any === 0) continue;
-      const o = normJerk.add(limitId(LIMIT.groupJerk, q));
+      const o = normJerk.add();
       for (let d = 0; d < 3; d++) {
         normJerk.data[o + d] = d < size ? (cube * r[3 * (from + d) + 2]!) / limit : 0;
         normJerk.data[o + 3 + d] = d < size ? (cube * 1.5 * r[3 * (from + d) + 1]!) / limit : 0;
@@ -141,9 +153,15 @@ interface JerkPoint {
 
 /**
  * Both ends of each interval; in the first and last interval of a stretch that starts or ends at rest three more between
- * them, because r' and r'' vanish at rest and leave x' and x'' free there.
+ * them, because r' and r'' vanish at rest and leave x' and x'' free there. The middle too where the jerk is `bent`.
  */
-function jerkPoints(use: PathUse, grid: StretchGrid, restStart: boolean, restEnd: boolean): JerkPoint[] {
+function jerkPoints(
+  use: PathUse,
+  grid: StretchGrid,
+  restStart: boolean,
+  restEnd: boolean,
+  bent: Uint8Array | undefined,
+): JerkPoint[] {
   const { nodes, middles } = grid;
   const n = middles.length;
   const points: JerkPoint[] = [];
@@ -156,7 +174,7 @@ function jerkPoints(use: PathUse, grid: StretchGrid, restStart: boolean, restEnd
       points.push({ interval: k, at: nodeAt(use, grid.reference, (from.u + middle.u) / 2), side: 1 });
       points.push({ interval: k, at: middle, side: 1 });
       points.push({ interval: k, at: nodeAt(use, grid.reference, (middle.u + to.u) / 2), side: 1 });
-    }
+    } else if (bent?.[k] === 1) points.push({ interval: k, at: middles[k]!, side: 1 });
     points.push({ interval: k, at: to, side: -1 });
   }
   return points;
@@ -168,8 +186,8 @@ export function uniformLimit(use: PathUse, grid: StretchGrid): number {
   const channels = use.path.channels;
   const rows = limits.torque?.rows ?? 0;
   let x = Number.POSITIVE_INFINITY;
-  const all = [...grid.nodes, ...grid.middles];
-  for (const node of all) {
+  for (let e = 0; e < grid.nodes.length + grid.middles.length; e++) {
+    const node = e < grid.nodes.length ? grid.nodes[e]! : grid.middles[e - grid.nodes.length]!;
     const { r, torque, limits: stretch } = node.right;
     for (let i = 0; i < channels; i++) {
       x = Math.min(
