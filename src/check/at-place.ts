@@ -13,11 +13,7 @@ import { gripperOf } from "./targets.ts";
 const LARGEST_MISS: Metres = 0.005 as Metres;
 
 /** Distance of the gripper's TCP from where it stands for the part to be in the place, m; undefined for unknown grips. */
-export function missOfPlace(
-  cell: Cell,
-  arm: Arm,
-  { step, q, holder, place, part, grip }: JawRecord,
-): number | undefined {
+function missOfPlace(cell: Cell, arm: Arm, { step, q, holder, place, part, grip }: JawRecord): number | undefined {
   const worldFromPlace = cell.holders.get(holder)?.places[place]?.worldFromPlace;
   const partFromTcp = cell.parts.get(part)?.grips.get(grip)?.partFromTcp;
   if (worldFromPlace === undefined || partFromTcp === undefined) return undefined;

@@ -9,7 +9,7 @@ import type { Arm } from "../arm/model.ts";
 import type { Cell } from "../cell/model.ts";
 import { type Pace, simulate } from "../cycle/index.ts";
 import type { MotionMemory } from "../motion/index.ts";
-import { countPoints } from "../wiring/count.ts";
+import { countPoints } from "../wiring/index.ts";
 import { addPlaceFindings } from "./at-place.ts";
 import { cycleReport, type VariantRuns } from "./cycle-report.ts";
 import { FindingList } from "./findings.ts";

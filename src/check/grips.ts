@@ -2,7 +2,7 @@
 import type { Arm } from "../arm/model.ts";
 import type { Cell, Grip, Gripper, Part } from "../cell/model.ts";
 import type { CycleRun } from "../cycle/index.ts";
-import { forcePerJaw } from "../handling/grip.ts";
+import { forcePerJaw } from "../handling/index.ts";
 import { compose, translation } from "../math/pose.ts";
 import type { MotionFailure } from "../motion/index.ts";
 import { createAccelerationMeter } from "./held-acceleration.ts";

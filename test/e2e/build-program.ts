@@ -13,6 +13,6 @@ declare module "vitest" {
 export default async function setup(project: TestProject): Promise<void> {
   const { root } = project.vitest.config;
   const outDir = join(root, "build", "e2e");
-  await build({ outDir, logLevel: "warn", entry: ["src/cli/main.ts"] });
+  await build({ outDir, logLevel: "warn", entry: ["src/cli/main.ts"], dts: false });
   project.provide("program", join(outDir, "main.js"));
 }
