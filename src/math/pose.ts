@@ -23,6 +23,22 @@ export function copyPose(from: ArrayLike<number>, out: Pose = new Float64Array(1
 
 /** Product a·b written to `out`, which may be `a` or `b`. */
 export function compose(a: Pose, b: Pose, out: Pose = new Float64Array(16)): Pose {
+  return withLastRow(multiply34(a, b, out));
+}
+
+/** Inverse of a rigid transform (transposed rotation), written to `out`, which may be `a`. */
+export function invert(a: Pose, out: Pose = new Float64Array(16)): Pose {
+  return withLastRow(invert34(a, out));
+}
+
+function withLastRow(out: Pose): Pose {
+  out[12] = out[13] = out[14] = 0;
+  out[15] = 1;
+  return out;
+}
+
+/** Product a·b of the upper three rows (row-major 3 x 4, 12 numbers) written to `out`, which may be `a` or `b`. */
+export function multiply34(a: ArrayLike<number>, b: ArrayLike<number>, out: Float64Array): Float64Array {
   const b0 = b[0]!,
     b1 = b[1]!,
     b2 = b[2]!,
@@ -45,13 +61,11 @@ export function compose(a: Pose, b: Pose, out: Pose = new Float64Array(16)): Pos
     out[r + 2] = x * b2 + y * b6 + z * b10;
     out[r + 3] = x * b3 + y * b7 + z * b11 + w;
   }
-  out[12] = out[13] = out[14] = 0;
-  out[15] = 1;
   return out;
 }
 
-/** Inverse of a rigid transform (transposed rotation), written to `out`, which may be `a`. */
-export function invert(a: Pose, out: Pose = new Float64Array(16)): Pose {
+/** Inverse of a rigid row-major 3 x 4 transform (transposed rotation), written to `out`, which may be `a`. */
+export function invert34(a: ArrayLike<number>, out: Float64Array): Float64Array {
   const r0 = a[0]!,
     r1 = a[1]!,
     r2 = a[2]!,
@@ -76,8 +90,6 @@ export function invert(a: Pose, out: Pose = new Float64Array(16)): Pose {
   out[9] = r6;
   out[10] = r10;
   out[11] = -(r2 * x + r6 * y + r10 * z);
-  out[12] = out[13] = out[14] = 0;
-  out[15] = 1;
   return out;
 }
 

@@ -8,6 +8,7 @@
  * any axis: E(k+1)…E6 · E1'…Ek' = G with the axes 1..k carried by G⁻¹. A family known at one place of the chain is thereby
  * solved at every place of it.
  */
+import { invert34, multiply34 } from "../../math/pose.ts";
 import type { Arm } from "../model.ts";
 
 export interface Axes {
@@ -38,62 +39,6 @@ export function homeAxes(arm: Arm): HomeAxes {
     normalise(h, 3 * i);
   }
   return { h, p, flangeFromHome: invert34(t, new Float64Array(12)) };
-}
-
-/** Product of two row-major 3 x 4 rigid transforms; `out` may be `a` or `b`. */
-export function multiply34(a: ArrayLike<number>, b: ArrayLike<number>, out: Float64Array): Float64Array {
-  const b0 = b[0]!,
-    b1 = b[1]!,
-    b2 = b[2]!,
-    b3 = b[3]!,
-    b4 = b[4]!,
-    b5 = b[5]!,
-    b6 = b[6]!,
-    b7 = b[7]!,
-    b8 = b[8]!,
-    b9 = b[9]!,
-    b10 = b[10]!,
-    b11 = b[11]!;
-  for (let r = 0; r < 12; r += 4) {
-    const x = a[r]!,
-      y = a[r + 1]!,
-      z = a[r + 2]!,
-      w = a[r + 3]!;
-    out[r] = x * b0 + y * b4 + z * b8;
-    out[r + 1] = x * b1 + y * b5 + z * b9;
-    out[r + 2] = x * b2 + y * b6 + z * b10;
-    out[r + 3] = x * b3 + y * b7 + z * b11 + w;
-  }
-  return out;
-}
-
-/** Inverse of a rigid row-major 3 x 4 transform; `out` may be `a`. */
-export function invert34(a: ArrayLike<number>, out: Float64Array): Float64Array {
-  const r0 = a[0]!,
-    r1 = a[1]!,
-    r2 = a[2]!,
-    x = a[3]!,
-    r4 = a[4]!,
-    r5 = a[5]!,
-    r6 = a[6]!,
-    y = a[7]!,
-    r8 = a[8]!,
-    r9 = a[9]!,
-    r10 = a[10]!,
-    z = a[11]!;
-  out[0] = r0;
-  out[1] = r4;
-  out[2] = r8;
-  out[3] = -(r0 * x + r4 * y + r8 * z);
-  out[4] = r1;
-  out[5] = r5;
-  out[6] = r9;
-  out[7] = -(r1 * x + r5 * y + r9 * z);
-  out[8] = r2;
-  out[9] = r6;
-  out[10] = r10;
-  out[11] = -(r2 * x + r6 * y + r10 * z);
-  return out;
 }
 
 /** Scales the 3-vector at `at` to unit length. */

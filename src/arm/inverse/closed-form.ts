@@ -1,7 +1,7 @@
 /** Inverse kinematics of an arm of a decomposable family: checks of doubtful solutions, least squares out of reach. */
-import { identityPose, type Pose } from "../../math/pose.ts";
+import { identityPose, multiply34, type Pose } from "../../math/pose.ts";
 import type { Arm } from "../model.ts";
-import { type HomeAxes, multiply34 } from "./axes.ts";
+import type { HomeAxes } from "./axes.ts";
 import { Descent } from "./descent.ts";
 import { FAMILY_SOLUTIONS } from "./family.ts";
 import { FamilySource } from "./family-source.ts";

@@ -1,5 +1,6 @@
 /** What the closed-form solvers of the arm families have in common. */
-import { type Axes, invert34, multiply34 } from "./axes.ts";
+import { invert34, multiply34 } from "../../math/pose.ts";
+import type { Axes } from "./axes.ts";
 
 /** Most solutions of a decomposable six-joint arm. */
 export const FAMILY_SOLUTIONS = 8;

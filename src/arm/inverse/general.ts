@@ -7,12 +7,12 @@
  * tenth of a millimetre, whose solutions are starts for Newton's method on the true arm. Every solution is polished on and
  * checked against forward kinematics.
  */
-import { identityPose, type Pose } from "../../math/pose.ts";
+import { identityPose, multiply34, type Pose } from "../../math/pose.ts";
 import { smallestSingularValue } from "../../math/singular-values.ts";
 import { forwardKinematics } from "../forward.ts";
 import { geometricJacobian } from "../jacobian.ts";
 import type { Arm } from "../model.ts";
-import { type Axes, type HomeAxes, multiply34, normalise, type Reading } from "./axes.ts";
+import { type Axes, type HomeAxes, normalise, type Reading } from "./axes.ts";
 import { Descent, reachOf } from "./descent.ts";
 import { Elimination, MAX_SEEDS } from "./elimination.ts";
 import { FamilySource, type SeedSource } from "./family-source.ts";

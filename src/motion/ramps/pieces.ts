@@ -1,5 +1,5 @@
 /** A law made of pieces of constant jerk, looked at under the limits of its path. */
-import type { Profile } from "../timing/index.ts";
+import { jerkProfile, type Profile } from "../timing/profile.ts";
 import type { Allowance } from "./allowance.ts";
 import { phases, type Ramp } from "./ramp.ts";
 
@@ -80,27 +80,8 @@ export class Pieces {
 
   /** The law with time stretched by a factor, ending in rest at `length`. */
   profile(length: number, stretch: number): Profile {
-    const pieces = this.durations.length;
-    const starts = new Float64Array(pieces + 1);
-    const states = new Float64Array(4 * pieces);
-    let s = 0;
-    let v = 0;
-    let a = 0;
-    let t = 0;
-    for (let k = 0; k < pieces; k++) {
-      const d = this.durations[k] * stretch;
-      const j = this.jerks[k] / stretch ** 3;
-      starts[k] = t;
-      states[4 * k] = s;
-      states[4 * k + 1] = v;
-      states[4 * k + 2] = a;
-      states[4 * k + 3] = j;
-      s += d * (v + d * (a / 2 + (d * j) / 6));
-      v += d * (a + (d * j) / 2);
-      a += d * j;
-      t += d;
-    }
-    starts[pieces] = t;
-    return { starts, states, duration: t, end: Float64Array.of(length, 0, 0) };
+    const durations = Float64Array.from(this.durations, (d) => d * stretch);
+    const jerks = Float64Array.from(this.jerks, (j) => j / stretch ** 3);
+    return { ...jerkProfile(0, 0, 0, durations, jerks), end: Float64Array.of(length, 0, 0) };
   }
 }
