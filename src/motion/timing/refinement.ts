@@ -1,5 +1,7 @@
 /** Where a grid is to be made finer. */
-import { type Attempt, intervalTimes, type Spline } from "./solve-grid.ts";
+import type { PathUse } from "./path-use.ts";
+import { type Attempt, intervalTimes, type Spline, splineValue } from "./solve-grid.ts";
+import type { StretchGrid } from "./stretch-grid.ts";
 
 /** Share of the time spent below all limits that is worth a finer grid. */
 const WORTH = 0.012;
@@ -45,6 +47,65 @@ export function halvings(spline: Spline, parts: number): Int32Array | undefined 
     const share = (times[k]! * parts) / total;
     out[k] = share <= 1.2 ? 0 : Math.min(3, Math.ceil(Math.log2(share / 1.2)));
     if (out[k]! > 0) any = true;
+  }
+  return any ? out : undefined;
+}
+
+/** An acceleration demand whose middle lies this far from the mean of its ends, in parts of the limit, needs more knots. */
+const BOWED = 0.01;
+
+/** The intervals over which an acceleration near its limit bends so much under the given law that they are to be halved. */
+export function bowedIntervals(use: PathUse, grid: StretchGrid, before: Spline): Int32Array | undefined {
+  const n = grid.middles.length;
+  const out = new Int32Array(n);
+  const { acceleration } = use.limits;
+  const { groups } = use.limits;
+  const channels = use.path.channels;
+  let any = false;
+  for (let k = 0; k < n; k++) {
+    const from = grid.nodes[k]!;
+    const to = grid.nodes[k + 1]!;
+    const a = from.right.r;
+    const middle = grid.middles[k]!.right;
+    const b = middle.r;
+    const c = to.left.r;
+    const x0 = splineValue(before, from.u);
+    const xm = splineValue(before, grid.middles[k]!.u);
+    const x1 = splineValue(before, to.u);
+    // Slopes of the parabola through the three values.
+    const h = to.u - from.u;
+    const slope = (x1 - x0) / h / 2;
+    const change = (2 * (x0 - 2 * xm + x1)) / h;
+    const start = slope - change;
+    const end = slope + change;
+    const bowed = (demand: number, bow: number): boolean => demand > 0.7 && Math.abs(bow) > BOWED;
+    for (let i = 0; i < channels && out[k] === 0; i++) {
+      const o = 3 * i;
+      const limit = 1 / acceleration[i]!;
+      if (limit === 0) continue;
+      const first = limit * (a[o]! * start + a[o + 1]! * x0);
+      const between = limit * (b[o]! * slope + b[o + 1]! * xm);
+      const last = limit * (c[o]! * end + c[o + 1]! * x1);
+      const most = Math.max(Math.abs(first), Math.abs(between), Math.abs(last));
+      if (bowed(most, between - (first + last) / 2)) out[k] = 1;
+    }
+    for (let q = 0; q < groups.length && out[k] === 0; q++) {
+      const { first, size } = groups[q]!;
+      const limit = 1 / middle.limits.groups[3 * q + 1]!;
+      if (limit === 0) continue;
+      let one = 0;
+      let two = 0;
+      let three = 0;
+      for (let o = 3 * first; o < 3 * (first + size); o += 3) {
+        one += (a[o]! * start + a[o + 1]! * x0) ** 2;
+        two += (b[o]! * slope + b[o + 1]! * xm) ** 2;
+        three += (c[o]! * end + c[o + 1]! * x1) ** 2;
+      }
+      const between = limit * Math.sqrt(two);
+      const ends = limit * (Math.sqrt(one) + Math.sqrt(three));
+      if (bowed(Math.max(between, ends / 2), between - ends / 2)) out[k] = 1;
+    }
+    if (out[k] === 1) any = true;
   }
   return any ? out : undefined;
 }

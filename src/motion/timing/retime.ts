@@ -1,7 +1,7 @@
 /** Jerk-limited re-timing of one stretch: a first solution on a rough grid, then on finer ones. */
 import type { PathUse } from "./path-use.ts";
 import { type ReferenceLaw, referenceAt, referenceLaw } from "./reference-law.ts";
-import { halvings, slackIntervals, unsureIntervals } from "./refinement.ts";
+import { bowedIntervals, halvings, slackIntervals, unsureIntervals } from "./refinement.ts";
 import type { FixedEnd } from "./retime-problem.ts";
 import { roughBounds, softened } from "./rough-bounds.ts";
 import { checkedOn, EXACT_ROUNDS, ROUNDS, solveOn } from "./solve-grid.ts";
@@ -35,7 +35,7 @@ export const MOST_AT_REST = 1 - 1e-6;
 const MARGIN = 2e-5;
 
 /** Relative gaps to the optimum of its program at which the first and the later solutions stop. */
-const ROUGH_GAP = 1e-2;
+const ROUGH_GAP = 3e-2;
 const GAP = 1e-3;
 /** A need for more time than this shows a grid too coarse to be mended by tighter limits. */
 const COSTLY = 7e-4;
@@ -72,6 +72,8 @@ export function retimeStretch(
   iterations += attempt.iterations;
   const finer = halvings(attempt.spline, 2 * options.intervals);
   if (finer) grid = refineGrid(use, grid, finer);
+  const bowed = bowedIntervals(use, grid, attempt.spline);
+  if (bowed) grid = refineGrid(use, grid, bowed);
   const rounds = start || end ? EXACT_ROUNDS : ROUNDS;
   attempt = solveOn(use, grid, unit, first, last, attempt.spline, GAP, rounds, COSTLY);
   iterations += attempt.iterations;

@@ -75,7 +75,7 @@ export function solveOn(
     screen = usedLimits(use, grid, x, x1, x2, BUSY);
     screen.spread();
   }
-  let problem = stretchProblem(use, grid, unit, scaled(first), scaled(last), screen);
+  let problem = stretchProblem(use, grid, unit, scaled(first), scaled(last), screen, rounds === 1);
   solver.load(problem);
   if (before) solver.start((k) => (0.9 / unit) * x[k]!);
   else {

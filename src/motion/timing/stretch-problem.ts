@@ -13,6 +13,7 @@ const normJerk = new RowList(9);
 /**
  * Writes the program for x measured in units of `unit` (1/s²): rows are scaled so that x is about 1.
  * @param screen limits to take in, speed limits apart; undefined: all
+ * @param rough jerk is limited in the middle of each interval only
  * @returns the program; the next call writes over its rows
  */
 export function stretchProblem(
@@ -22,6 +23,7 @@ export function stretchProblem(
   first: FixedEnd | undefined,
   last: FixedEnd | undefined,
   screen?: RowScreen,
+  rough = false,
 ): RetimeProblem {
   const { nodes } = grid;
   const n = nodes.length - 1;
@@ -29,7 +31,7 @@ export function stretchProblem(
   const channels = use.path.channels;
   const torque = limits.torque;
   const rows = torque?.rows ?? 0;
-  const points = jerkPoints(use, grid, first === undefined, last === undefined, screen?.middles);
+  const points = jerkPoints(use, grid, first === undefined, last === undefined, screen?.middles, rough);
   linear.reset(n + 1);
   normAcceleration.reset(n + 1);
   jerk.reset(points.length);
@@ -161,6 +163,7 @@ function jerkPoints(
   restStart: boolean,
   restEnd: boolean,
   bent: Uint8Array | undefined,
+  rough: boolean,
 ): JerkPoint[] {
   const { nodes, middles } = grid;
   const n = middles.length;
@@ -168,8 +171,13 @@ function jerkPoints(
   for (let k = 0; k < n; k++) {
     const from = nodes[k]!;
     const to = nodes[k + 1]!;
+    const atRest = (restStart && k === 0) || (restEnd && k === n - 1);
+    if (rough && !atRest) {
+      points.push({ interval: k, at: middles[k]!, side: 1 });
+      continue;
+    }
     points.push({ interval: k, at: from, side: 1 });
-    if ((restStart && k === 0) || (restEnd && k === n - 1)) {
+    if (atRest) {
       const middle = middles[k]!;
       points.push({ interval: k, at: nodeAt(use, grid.reference, (from.u + middle.u) / 2), side: 1 });
       points.push({ interval: k, at: middle, side: 1 });
