@@ -2,6 +2,7 @@ import { describe, expect, test } from "vitest";
 import { audit, toolPoses } from "../../test/arms/audit.ts";
 import { describeDh } from "../../test/arms/describe.ts";
 import { mulberry32, randomDirection } from "../../test/arms/random.ts";
+import { sevenJoints } from "../../test/arms/seven.ts";
 import { benchTcp, limitedPuma, offsetWrist, withLimits } from "../../test/arms/tending.ts";
 import { buildArm, createDynamics, forwardKinematics } from "../arm/index.ts";
 import type { Arm, Payload } from "../arm/model.ts";
@@ -363,7 +364,6 @@ describe.each([
 });
 
 describe("arms of other than six joints", () => {
-  const right = Math.PI / 2;
   const turning = { velocity: 3, acceleration: 15, jerk: 200, torque: free };
   const limitsOf = (ranges: readonly number[]) => ranges.map((range) => ({ range, ...turning }));
   const seen = (arm: Arm, motion: Motion, to: Pose) => {
@@ -404,20 +404,7 @@ describe("arms of other than six joints", () => {
     expect(outcome.failure.mend).toMatch(/misses by [\d.]+ mm and [\d.]+°/);
   });
   test("seven joints run lines and arcs, rounded", () => {
-    const arm = buildArm(
-      withLimits(
-        describeDh("seven", [
-          { a: 0, alpha: -right, d: 0.34 },
-          { a: 0, alpha: right, d: 0 },
-          { a: 0, alpha: right, d: 0.4 },
-          { a: 0, alpha: -right, d: 0 },
-          { a: 0, alpha: -right, d: 0.4 },
-          { a: 0, alpha: right, d: 0 },
-          { a: 0, alpha: 0, d: 0.12 },
-        ]),
-        limitsOf([3, 2, 3, 2, 3, 2, 3]),
-      ),
-    );
+    const arm = buildArm(withLimits(sevenJoints(), limitsOf([3, 2, 3, 2, 3, 2, 3])));
     const q = Float64Array.of(0.3, 0.6, -0.4, -1.5, 0.5, 0.9, 0.2);
     const from = poseAt(arm, q);
     const [one, two] = [shifted(from, -0.1, 0, 0), shifted(from, -0.1, 0.1, 0.05)];

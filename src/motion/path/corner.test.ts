@@ -1,6 +1,6 @@
 import { describe, expect, test } from "vitest";
-import { describeDh } from "../../../test/arms/describe.ts";
 import { mulberry32, randomDirection } from "../../../test/arms/random.ts";
+import { sevenJoints } from "../../../test/arms/seven.ts";
 import { benchTcp, limitedPuma, offsetWrist, withLimits } from "../../../test/arms/tending.ts";
 import { buildArm, forwardKinematics } from "../../arm/index.ts";
 import type { Arm } from "../../arm/model.ts";
@@ -13,18 +13,9 @@ import { createLegBuilder, type Leg } from "./leg.ts";
 import { createToolRates } from "./tool-rates.ts";
 
 const STEP = 0.005;
-const right = Math.PI / 2;
 const seven = buildArm(
   withLimits(
-    describeDh("seven", [
-      { a: 0, alpha: -right, d: 0.34 },
-      { a: 0, alpha: right, d: 0 },
-      { a: 0, alpha: right, d: 0.4 },
-      { a: 0, alpha: -right, d: 0 },
-      { a: 0, alpha: -right, d: 0.4 },
-      { a: 0, alpha: right, d: 0 },
-      { a: 0, alpha: 0, d: 0.12 },
-    ]),
+    sevenJoints(),
     Array.from({ length: 7 }, () => ({ range: 3, velocity: 2, acceleration: 10, jerk: 100, torque: 100 })),
   ),
 );

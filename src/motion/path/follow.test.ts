@@ -1,6 +1,7 @@
 import { describe, expect, test } from "vitest";
 import { describeDh } from "../../../test/arms/describe.ts";
 import { mulberry32, randomDirection } from "../../../test/arms/random.ts";
+import { sevenJoints } from "../../../test/arms/seven.ts";
 import { benchTcp, limitedPuma, offsetWrist } from "../../../test/arms/tending.ts";
 import { buildArm, forwardKinematics } from "../../arm/index.ts";
 import type { Arm } from "../../arm/model.ts";
@@ -147,18 +148,7 @@ describe("planar arm of three joints, links 0.5, 0.5, 0.2", () => {
 });
 
 test("seven joints: the redundancy held is orthogonal to the motion and the tool keeps the line", () => {
-  const right = Math.PI / 2;
-  const arm = buildArm(
-    describeDh("seven", [
-      { a: 0, alpha: -right, d: 0.34 },
-      { a: 0, alpha: right, d: 0 },
-      { a: 0, alpha: right, d: 0.4 },
-      { a: 0, alpha: -right, d: 0 },
-      { a: 0, alpha: -right, d: 0.4 },
-      { a: 0, alpha: right, d: 0 },
-      { a: 0, alpha: 0, d: 0.12 },
-    ]),
-  );
+  const arm = buildArm(sevenJoints());
   const { tool, follower, poseAt, options } = setUp(arm, identityPose());
   const q = Float64Array.of(0.3, 0.6, -0.4, -1.3, 0.5, 0.9, 0.2);
   const hold = new Float64Array(7);
