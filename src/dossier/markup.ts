@@ -8,7 +8,7 @@ const entities: Readonly<Record<string, string>> = {
   "'": "&#39;",
 };
 
-/** Text made safe for element content and quoted attributes. Characters that no document may hold are replaced. */
+/** Text escaped for element content and quoted attributes. Characters that no document may hold are replaced. */
 export function escapeText(text: string): string {
   return (
     text

@@ -65,7 +65,7 @@ function readRobot(
   noteMacros(reader, robot);
   if (!reader.clean) return undefined;
   const name = reader.text(robot, "name", "robot");
-  reader.checkChildren(robot, ["link", "joint", "material", "transmission", "gazebo"], "robot");
+  reader.checkChildren(robot, ["link", "joint", "material", "transmission"], "robot");
   const ofName = (wanted: string) => robot.children.filter((child) => child.name === wanted);
   const links = ofName("link").flatMap((element) => readLink(reader, element) ?? []);
   const joints = ofName("joint").flatMap((element) => readJoint(reader, element) ?? []);
