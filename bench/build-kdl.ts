@@ -1,43 +1,12 @@
-/**
- * Compiles a C++ program against KDL (Debian packages g++, liborocos-kdl-dev, libeigen3-dev), for benchmarks and for the
- * comparison tests. Built once per source text: the binary's name carries a hash of it.
- */
-import { spawnSync } from "node:child_process";
-import { createHash } from "node:crypto";
-import { existsSync, mkdirSync, readFileSync, renameSync } from "node:fs";
-import { basename, join } from "node:path";
-import { fileURLToPath } from "node:url";
+/** Programs against KDL (Debian packages g++, liborocos-kdl-dev, libeigen3-dev). */
+import { buildReference, type ReferenceBuild } from "./build-reference.ts";
 
-export type KdlBuild =
-  | { readonly ok: true; readonly binary: string }
-  /** A tool or library is not installed. */
-  | { readonly ok: false; readonly reason: string };
-
-const FLAGS = ["-std=c++17", "-O3", "-DNDEBUG"];
-
-/**
- * @param source path of the .cpp file
- * @param folder where the binary goes; default .bench/ at the repository root
- * @throws Error when the compiler and KDL are there and the program does not compile
- */
-export function buildKdl(source: string, folder = fileURLToPath(new URL("../.bench", import.meta.url))): KdlBuild {
-  if (spawnSync("g++", ["--version"]).status !== 0) return { ok: false, reason: "g++ is not installed" };
-  const listed = spawnSync("pkg-config", ["--cflags", "eigen3"], { encoding: "utf8" });
-  const eigen = listed.status === 0 ? listed.stdout.trim().split(/\s+/).filter(Boolean) : ["-I/usr/include/eigen3"];
-  const probe = spawnSync("g++", ["-E", "-x", "c++", ...eigen, "-"], {
-    input: "#include <kdl/chain.hpp>\n",
-    stdio: ["pipe", "ignore", "ignore"],
-  });
-  if (probe.status !== 0)
-    return { ok: false, reason: "KDL is not installed (Debian: liborocos-kdl-dev, libeigen3-dev)" };
-
-  const hash = createHash("sha256").update(readFileSync(source)).update(FLAGS.join(" ")).digest("hex").slice(0, 12);
-  const binary = join(folder, `${basename(source, ".cpp")}-${hash}`);
-  if (existsSync(binary)) return { ok: true, binary };
-  mkdirSync(folder, { recursive: true });
-  const fresh = `${binary}.${process.pid}`;
-  const done = spawnSync("g++", [...FLAGS, ...eigen, source, "-o", fresh, "-lorocos-kdl"], { encoding: "utf8" });
-  if (done.status !== 0) throw new Error(`${source} does not compile:\n${done.stderr}`);
-  renameSync(fresh, binary);
-  return { ok: true, binary };
+/** As buildReference, against KDL. */
+export function buildKdl(source: string, folder?: string): ReferenceBuild {
+  const library = {
+    header: "kdl/chain.hpp",
+    link: ["-lorocos-kdl"],
+    missing: "KDL is not installed (Debian: liborocos-kdl-dev, libeigen3-dev)",
+  };
+  return buildReference(source, library, folder);
 }
