@@ -69,6 +69,7 @@ export function buildArm(description: ArmDescription): Arm {
   return {
     name: description.name,
     n,
+    jointNames: joints.map((joint, i) => joint.name || `J${i + 1}`),
     prismatic,
     fixed,
     min: Float64Array.from(joints, (joint) => joint.min),

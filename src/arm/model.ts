@@ -8,6 +8,8 @@ export interface Arm {
   readonly name: string;
   /** Number of joints, 3 to 7. */
   readonly n: number;
+  /** Names of the joints, base to wrist: as described, J1, J2, … where a joint has none. */
+  readonly jointNames: readonly string[];
   /** 1 where the joint slides, 0 where it turns. */
   readonly prismatic: Uint8Array;
   /** n + 1 fixed transforms, 12 numbers each: row-major 3 x 4 (rotation | translation, m). The last leads to the flange. */

@@ -106,12 +106,17 @@ function outsideJointLimits(arm: Arm, target: FlangeTarget, result: InverseResul
       joint = which;
     }
   }
+  const name = arm.jointNames[joint]!;
+  const inUnit = (value: number) => (arm.prismatic[joint] === 1 ? toMm(value) : toDegrees(value));
+  const unit = arm.prismatic[joint] === 1 ? " mm" : "°";
+  // Rounded up: with less than that the target stays outside.
+  const excess = (Math.ceil(10 * inUnit(least)) / 10).toFixed(1) + unit;
   return {
     kind: "joint limit",
     ...at(target),
     joint,
-    message: `${target.label} can be reached by ${result.count} branches, none of them inside the joint limits; the best exceeds the range of joint ${joint + 1} by ${toDegrees(least).toFixed(1)}°`,
-    mend: `Turn the tool or move the target so that joint ${joint + 1} needs ${toDegrees(least).toFixed(0)}° less, or mount the arm turned about its base axis.`,
+    message: `${target.label} can be reached by ${result.count} branches, none of them inside the joint limits; the best exceeds the range of joint ${name} by ${excess}`,
+    mend: `Turn the tool or move the target so that joint ${name} needs ${excess} less, or mount the arm turned about its base axis.`,
   };
 }
 

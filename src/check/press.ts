@@ -67,13 +67,14 @@ export function pressTorqueFailure(
   if (most >= force) return undefined;
   const perNewton = jacobian[joint]! * x + jacobian[n + joint]! * y + jacobian[2 * n + joint]! * z;
   const needed = Math.abs(holding[joint]! + perNewton * force);
+  const unit = arm.prismatic[joint] === 1 ? "N" : "N m";
   return {
     kind: "torque",
     segment: 0,
     fraction: 0,
     joint,
     baseFromTcp: pushedTo(arm, push, 0 as Metres),
-    message: `pressing with ${force.toFixed(0)} N asks ${needed.toFixed(1)} N m of joint ${joint + 1}, whose limit is ${arm.torque[joint]!.toFixed(1)} N m`,
+    message: `pressing with ${force.toFixed(0)} N asks ${needed.toFixed(1)} ${unit} of joint ${arm.jointNames[joint]}, whose limit is ${arm.torque[joint]!.toFixed(1)} ${unit}`,
     mend:
       most >= 1
         ? `Press with at most ${Math.floor(most)} N here, or press with the arm less stretched.`

@@ -58,7 +58,7 @@ export function armKeyOf(arm: MotionRequest["arm"]): string {
     arm.centre,
     arm.inertia,
   ];
-  return [arm.name, arm.hasMasses, ...arrays.map((values) => values.join())].join(";");
+  return [arm.name, arm.jointNames.join(), arm.hasMasses, ...arrays.map((values) => values.join())].join(";");
 }
 
 /** Every number of a request, to the last bit, as text. */

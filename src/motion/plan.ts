@@ -61,7 +61,9 @@ export function createPlanner(arm: Arm): Planner {
   const { n } = arm;
   for (let i = 0; i < n; i++)
     if (!(Math.min(arm.velocity[i], arm.acceleration[i], arm.jerk[i]) < Number.POSITIVE_INFINITY))
-      throw new ContractError(`createPlanner: joint ${i} of ${arm.name} needs a speed, acceleration or jerk limit`);
+      throw new ContractError(
+        `createPlanner: joint ${arm.jointNames[i]} of ${arm.name} needs a speed, acceleration or jerk limit`,
+      );
   const tool = createToolRates(arm);
   const follower = createFollower(arm, tool);
   const limits = createJointLimitCheck(arm);

@@ -115,7 +115,7 @@ describe("Puma, flange as tool (wrist centre and flange coincide)", () => {
     expect(failure.kind).toBe("singularity");
     expect(failure.message).toMatch(/wrist singularity at [\d.]+ %/);
     expect(failure.message).toMatch(
-      /joint [46] would have to turn at \d+ °\/s to keep the tool at 250 mm\/s; its limit is 250 °\/s/,
+      /joint J[46] would have to turn at \d+ °\/s to keep the tool at 250 mm\/s; its limit is 250 °\/s/,
     );
     expect([3, 5]).toContain(failure.joint);
   });

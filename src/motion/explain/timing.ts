@@ -9,6 +9,7 @@ import type { Load } from "../survey.ts";
 import { nameOf, type RunStretch } from "../time-path-run.ts";
 import type { PathTimingFailure } from "../timing/index.ts";
 import type { MotionFailure, MotionRequest } from "../types.ts";
+import { effort } from "./words.ts";
 
 export interface FailedRun {
   readonly arm: Arm;
@@ -67,7 +68,7 @@ export function explainTiming(run: FailedRun, failure: PathTimingFailure): Motio
       ? "the room before or after it is too short, or its roundings are too sharp, to enter and leave it at that speed"
       : named.joint === undefined
         ? `the ${named.kind} limit of the tool is in the way`
-        : `joint ${named.joint + 1} would need ${use === undefined ? "more than" : `${use.toFixed(2)} times`} its ${named.kind} limit`;
+        : `joint ${run.arm.jointNames[named.joint]} would need ${use === undefined ? "more than" : `${use.toFixed(2)} times`} its ${named.kind} limit`;
   let mend: string | undefined;
   return {
     kind: "speed not constant",
@@ -111,7 +112,7 @@ function torqueWords(
   for (let i = 1; i < n; i++)
     if (Math.abs(loaded[i]) / arm.torque[i] > Math.abs(loaded[joint]) / arm.torque[joint]) joint = i;
   const needed = Math.abs(loaded[joint]);
-  const message = `joint ${joint + 1} needs ${needed.toFixed(1)} N m to hold the arm still there; its limit is ${arm.torque[joint].toFixed(1)} N m`;
+  const message = `joint ${arm.jointNames[joint]} needs ${effort(arm, joint, needed)} to hold the arm still there; its limit is ${effort(arm, joint, arm.torque[joint])}`;
   return { joint, message, mend: lighter(arm, payload, loaded, empty) };
 }
 

@@ -82,7 +82,7 @@ function jointMotionLimit(
     fraction: crossing.s / joints.length,
     joint: j,
     baseFromTcp: poseAtJoints(tools, joints, crossing.s),
-    message: `joint ${j + 1} is to ${starts ? "start" : "go"} ${starts ? "at" : "to"} ${amount(arm, j, value)}, ${amount(arm, j, over)} beyond its limit of ${amount(arm, j, crossing.limit)}`,
+    message: `joint ${arm.jointNames[j]} is to ${starts ? "start" : "go"} ${starts ? "at" : "to"} ${amount(arm, j, value)}, ${amount(arm, j, over)} beyond its limit of ${amount(arm, j, crossing.limit)}`,
     mend() {
       tool.setTool(failed.flangeFromTcp);
       const pose = poseAtJoints(tools, joints, starts ? 0 : joints.length);
@@ -91,7 +91,7 @@ function jointMotionLimit(
         other === undefined
           ? "No branch reaches that pose inside the joint limits."
           : `The same pose is reached inside the limits with joints ${list(arm, other)}.`;
-      return `Keep joint ${j + 1} within ${amount(arm, j, arm.min[j])} to ${amount(arm, j, arm.max[j])}. ${same}`;
+      return `Keep joint ${arm.jointNames[j]} within ${amount(arm, j, arm.min[j])} to ${amount(arm, j, arm.max[j])}. ${same}`;
     },
   };
 }
@@ -108,7 +108,7 @@ function lineLimit(tools: ExplainTools, failed: FailedSegment, trouble: LegTroub
     fraction: crossing.s / curve.length,
     joint: j,
     baseFromTcp: poseOnCurve(curve, crossing.s),
-    message: `joint ${j + 1} meets its limit of ${amount(arm, j, crossing.limit)} at ${percent(crossing.s / curve.length)} of the ${name(failed)}; the whole way would need ${amount(arm, j, excess)} more${whole}`,
+    message: `joint ${arm.jointNames[j]} meets its limit of ${amount(arm, j, crossing.limit)} at ${percent(crossing.s / curve.length)} of the ${name(failed)}; the whole way would need ${amount(arm, j, excess)} more${whole}`,
     mend: () => mendSegment(tools, failed, curve),
   };
 }
@@ -215,5 +215,5 @@ function speedNeeded(
   const speed = stated < Number.POSITIVE_INFINITY ? stated : USUAL_TOOL_SPEED;
   const needed = (followed.rate * speed) / (curve.travel || 1);
   const limit = arm.velocity[j];
-  return `: joint ${j + 1} would have to ${arm.prismatic[j] ? "move" : "turn"} at ${perSecond(arm, j, needed)} to keep the tool at ${(1000 * speed).toFixed(0)} mm/s; its limit is ${perSecond(arm, j, limit)}`;
+  return `: joint ${arm.jointNames[j]} would have to ${arm.prismatic[j] ? "move" : "turn"} at ${perSecond(arm, j, needed)} to keep the tool at ${(1000 * speed).toFixed(0)} mm/s; its limit is ${perSecond(arm, j, limit)}`;
 }
