@@ -5,9 +5,10 @@ import type { Pose } from "../math/pose.ts";
 import type { MetresPerSecond2 } from "../math/units.ts";
 import type { Motion } from "../motion/index.ts";
 
-/** Sampling of the acceleration along a motion, s; at least this many samples. */
+/** Sampling of the acceleration along a motion, s; within these numbers of samples, however long it lasts. */
 const STEP = 0.02;
 const LEAST_SAMPLES = 32;
+const MOST_SAMPLES = 4096;
 
 /** A meter of the largest acceleration (m/s², without gravity) of a point fixed to the flange along a motion. */
 export function createAccelerationMeter(arm: Arm): (motion: Motion, flangeFromPoint: Pose) => MetresPerSecond2 {
@@ -16,7 +17,7 @@ export function createAccelerationMeter(arm: Arm): (motion: Motion, flangeFromPo
   const jacobian = new Float64Array(6 * n);
   const bias = new Float64Array(6);
   return (motion, flangeFromPoint) => {
-    const samples = Math.max(LEAST_SAMPLES, Math.ceil(motion.duration / STEP));
+    const samples = Math.min(MOST_SAMPLES, Math.max(LEAST_SAMPLES, Math.ceil(motion.duration / STEP)));
     let peak = 0;
     for (let k = 0; k <= samples; k++) {
       motion.sample((motion.duration * k) / samples, state);

@@ -7,6 +7,8 @@ import type { PageChart, PageSeries } from "./page-data.ts";
 const FINEST = 0.004;
 const COARSEST = 0.05;
 const SAMPLES = 4000;
+/** Where even the coarsest step would take more than this, the step is as coarse as it must be. */
+const MOST_SAMPLES = 20_000;
 
 /**
  * The chart of a run; the pass shown is the last one of the steady stretch from which the period is taken.
@@ -57,7 +59,7 @@ export function seriesOfRun<F>(
   );
   if (inside.length === 0) return undefined;
   const moving = inside.reduce((sum, { motion }) => sum + motion.duration, 0);
-  const step = Math.min(COARSEST, Math.max(FINEST, moving / SAMPLES));
+  const step = Math.max(moving / MOST_SAMPLES, Math.min(COARSEST, Math.max(FINEST, moving / SAMPLES)));
 
   const time: number[] = [];
   const q: number[] = [];
