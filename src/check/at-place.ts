@@ -7,7 +7,7 @@ import { compose } from "../math/pose.ts";
 import { type Metres, toMm } from "../math/units.ts";
 import type { MotionFailure } from "../motion/index.ts";
 import type { FindingList } from "./findings.ts";
-import { gripperOf } from "./targets.ts";
+import { tcpOf } from "./targets.ts";
 
 /** What jaws and nests take in: further off, a part is not where the following motions suppose it to be. */
 const LARGEST_MISS: Metres = 0.005 as Metres;
@@ -18,7 +18,7 @@ function missOfPlace(cell: Cell, arm: Arm, { step, q, holder, place, part, grip 
   const partFromTcp = cell.parts.get(part)?.grips.get(grip)?.partFromTcp;
   if (worldFromPlace === undefined || partFromTcp === undefined) return undefined;
   const worldFromFlange = compose(cell.worldFromBase, forwardKinematics(arm, q, new Float64Array(16)));
-  const is = compose(worldFromFlange, gripperOf(cell, step.gripper).flangeFromTcp);
+  const is = compose(worldFromFlange, tcpOf(cell, step.gripper));
   const wanted = compose(worldFromPlace, partFromTcp);
   return Math.hypot(is[3]! - wanted[3]!, is[7]! - wanted[7]!, is[11]! - wanted[11]!);
 }

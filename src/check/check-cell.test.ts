@@ -25,3 +25,18 @@ it("does not call a cell feasible for which nothing was run", () => {
   expect(findings.filter((f) => f.severity === "error").map((f) => f.code)).toEqual(["nothing-run"]);
   expect(findings.find((f) => f.code === "nothing-run")!.line).toBeGreaterThan(0);
 });
+
+it("does not call a cell feasible whose routine has no steps", () => {
+  const empty = withoutParts
+    .replace("[{ go: home }]", "[]")
+    .replace(
+      "poses:",
+      "parts: { pin: { stages: { raw: { mass: 1 kg, centre: [0, 0, 0 mm] } }, grips: { end: { width: 10 mm } } } }\nposes:",
+    );
+  const loaded = loadCell("cell.yaml", { read: () => ({ text: empty }) });
+  if (!loaded.ok) throw new Error(JSON.stringify(loaded.issues));
+  const outcome = checkCell(loaded.value);
+  if (!outcome.ok) throw new Error(outcome.reason);
+  expect(outcome.report.verdict).toBe("not feasible");
+  expect(outcome.report.findings.filter((f) => f.severity === "error").map((f) => f.code)).toEqual(["nothing-run"]);
+});

@@ -92,7 +92,7 @@ export function checkCell(cell: Cell, options: CheckOptions = {}): CheckOutcome 
   const signals = { ports: countPoints(cell) };
   const cycle = cycleReport(cell, runs);
 
-  addNothingRun(variants, findings);
+  addNothingRun(variants, nominal, findings);
   addRunFindings(cell, runs, findings);
   for (const run of nominal) addPlaceFindings(cell, arm, run, findings);
   addReachFindings(cell, reach, runs, findings);
@@ -112,6 +112,7 @@ export function checkCell(cell: Cell, options: CheckOptions = {}): CheckOutcome 
     cycle,
     clearance: null,
     proof: null,
+    joints: arm.jointNames.map((name, i) => ({ name, kind: arm.prismatic[i] === 1 ? "prismatic" : "revolute" })),
     reach,
     grip,
     payload: loads.report,

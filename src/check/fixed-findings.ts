@@ -1,20 +1,37 @@
 /** Findings that need no motion: reach, load, grip, points, rate, and the cautions that every check carries. */
 import type { Cell } from "../cell/model.ts";
+import type { CycleRun } from "../cycle/index.ts";
 import { toDegrees, toMm } from "../math/units.ts";
+import type { MotionFailure } from "../motion/index.ts";
 import type { VariantRuns } from "./cycle-report.ts";
 import type { FindingList } from "./findings.ts";
 import { distanceOf, type LoadSurvey } from "./payload.ts";
 import type { CycleReport, GripReport, ReachReport, SignalReport } from "./result.ts";
 import { nameFor } from "./targets.ts";
 
-/** Room to a joint limit below which a target gets a caution, rad. */
+/** Room to a joint limit below which a target gets a caution: of a turning joint, rad, and of a sliding one, m. */
 const LITTLE_ROOM = (5 * Math.PI) / 180;
+const LITTLE_ROOM_TO_SLIDE = 0.02;
 /** A grip with less than this times the needed force gets a warning. */
 const SCANT_GRIP = 1.2;
 
 /** A cell without a part has no routine run for it: that must not pass for a feasible one. */
-export function addNothingRun(variants: readonly string[], findings: FindingList): void {
-  if (variants.length > 0) return;
+export function addNothingRun(
+  variants: readonly string[],
+  runs: readonly CycleRun<MotionFailure>[],
+  findings: FindingList,
+): void {
+  if (variants.length > 0) {
+    if (runs.every((run) => run.activities.every(({ stepId }) => stepId === undefined)))
+      findings.add(
+        "nothing-run",
+        "error",
+        ["routines", "main"],
+        "the routine main has no step to run, so no motion was checked and there is no cycle",
+        "Write the steps of the routine, or run the routines that have them from main.",
+      );
+    return;
+  }
   findings.add(
     "nothing-run",
     "error",
@@ -56,12 +73,14 @@ export function addReachFindings(
       );
       continue;
     }
-    if (entry.jointMargin_rad < LITTLE_ROOM)
+    const slides = cell.arm.joints.some((j) => j.name === entry.nearestJoint && j.kind === "prismatic");
+    const room = entry.jointMargin_rad;
+    if (room < (slides ? LITTLE_ROOM_TO_SLIDE : LITTLE_ROOM))
       findings.add(
         "little-joint-room",
         "caution",
         path,
-        `at ${entry.target} the branch with the most room is ${toDegrees(entry.jointMargin_rad).toFixed(1)}° from a joint limit`,
+        `at ${entry.target} the branch with the most room is ${slides ? `${toMm(room).toFixed(1)} mm` : `${toDegrees(room).toFixed(1)}°`} from a joint limit`,
         "Turn the tool about its axis or the arm about its base if the point may be touched up.",
         entry.target,
       );

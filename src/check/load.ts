@@ -4,19 +4,19 @@ import { combineInertias, reframeInertia } from "../cell/index.ts";
 import type { Cell } from "../cell/model.ts";
 import type { HeldPart } from "../cycle/types.ts";
 import { compose, invert, type Pose } from "../math/pose.ts";
-import { gripperOf } from "./targets.ts";
+import { tcpOf } from "./targets.ts";
 
 /** Flange frame from the frame of a part as a gripper holds it. */
 export function flangeFromHeldPart(cell: Cell, gripper: string, held: HeldPart): Pose {
   const grip = cell.parts.get(held.part)?.grips.get(held.grip);
-  const { flangeFromTcp } = gripperOf(cell, gripper);
+  const flangeFromTcp = tcpOf(cell, gripper);
   return grip === undefined ? flangeFromTcp : compose(flangeFromTcp, invert(grip.partFromTcp));
 }
 
 /** The tool centre point in force: the frame of the part in the gripper, or the gripper's own TCP when it is empty. */
 export function activeTcp(cell: Cell, gripper: string, held: ReadonlyMap<string, HeldPart>): Pose {
   const part = held.get(gripper);
-  return part === undefined ? gripperOf(cell, gripper).flangeFromTcp : flangeFromHeldPart(cell, gripper, part);
+  return part === undefined ? tcpOf(cell, gripper) : flangeFromHeldPart(cell, gripper, part);
 }
 
 /** Load at the flange; undefined when the tool's masses are not stated, because the torques are then unknowable. */

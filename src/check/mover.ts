@@ -22,7 +22,7 @@ import {
 import { type BranchChooser, createBranchChooser } from "./branch.ts";
 import { activeTcp, carriedLoad } from "./load.ts";
 import { pressTorqueFailure, pushedTo } from "./press.ts";
-import { type FlangeTarget, gripperOf, resolveTarget } from "./targets.ts";
+import { type FlangeTarget, resolveTarget, tcpOf } from "./targets.ts";
 
 /** A planned chain, as carried in the cycle's record. */
 export interface PlannedMove {
@@ -101,7 +101,7 @@ export function createMover(cell: Cell, arm: Arm, memory = new MotionMemory()): 
   const planPress = (step: PressStep, context: MoveContext): Outcome => {
     const push = {
       q: context.q,
-      flangeFromGripper: gripperOf(cell, context.gripper).flangeFromTcp,
+      flangeFromGripper: tcpOf(cell, context.gripper),
       flangeFromPoint: activeTcp(cell, context.gripper, context.held),
     };
     const speed: SegmentSpeed = {

@@ -7,7 +7,7 @@ import type { CycleRun, MoveContext } from "../cycle/index.ts";
 import type { MotionFailure } from "../motion/index.ts";
 import type { ReachReport } from "./result.ts";
 import { stepsWithin } from "./step-words.ts";
-import { nameFor, resolveTarget } from "./targets.ts";
+import { NO_GRIPPER, nameFor, resolveTarget } from "./targets.ts";
 
 /** Below this a named singularity measure (dimensionless, see arm/singularity) is worth a word. */
 export const NEAR_SINGULAR = 0.05;
@@ -55,12 +55,12 @@ function waysRun(runs: readonly CycleRun<MotionFailure>[]): Ways {
 /** The ways that the steps of all routines name, whether or not they were run. */
 function waysStated(cell: Cell, variants: readonly string[]): Ways {
   const ways = new Ways();
-  const only = cell.tool.grippers.size === 1 ? [...cell.tool.grippers.keys()][0] : undefined;
+  const [only, ...others] = cell.tool.grippers.keys();
   for (const routine of cell.routines.values())
     for (const step of stepsWithin(routine.steps)) {
       if (step.kind !== "go") continue;
-      const gripper = step.gripper ?? only;
-      if (gripper === undefined) continue;
+      if (step.gripper === undefined && others.length > 0) continue;
+      const gripper = step.gripper ?? only ?? NO_GRIPPER;
       for (const target of [step.to, step.via])
         for (const part of variants) ways.add(target, part, { gripper, part, grip: target?.grip });
     }
@@ -88,7 +88,7 @@ export function reachReports(
   const inverse = createInverse(arm);
   const meter = createSingularityMeter(arm);
   const result = inverse.result();
-  const grippers = [...cell.tool.grippers.keys()];
+  const grippers = cell.tool.grippers.size > 0 ? [...cell.tool.grippers.keys()] : [NO_GRIPPER];
   const run = waysRun(runs);
   const stated = waysStated(cell, variants);
 
@@ -100,10 +100,12 @@ export function reachReports(
     // The branch with the most room to the joint limits speaks for the target.
     let margin = Number.NEGATIVE_INFINITY;
     let best: Float64Array | undefined;
+    let tightest = 0;
     for (const q of inside) {
-      const room = roomToLimits(arm, q);
+      const { room, joint } = roomToLimits(arm, q);
       if (room > margin) {
         margin = room;
+        tightest = joint;
         best = q;
       }
     }
@@ -114,6 +116,7 @@ export function reachReports(
       branches: inside.length,
       miss_m: missOf(result),
       jointMargin_rad: best === undefined ? 0 : margin,
+      nearestJoint: best === undefined ? null : arm.jointNames[tightest]!,
       singularity: near !== undefined && Math.abs(near.measure) < NEAR_SINGULAR ? near.kind : null,
     };
   };
@@ -156,11 +159,17 @@ const named = (name: string): Target["at"] => ({ default: name, variants: new Ma
 const partsFor = (cell: Cell, holder: Holder, variants: readonly string[]): string[] =>
   variants.filter((v) => cell.parts.has(v) && (holder.accepts.length === 0 || holder.accepts.includes(v)));
 
-/** How far the worst joint is inside its limits (negative: outside), rad or m. */
-function roomToLimits(arm: Arm, q: ArrayLike<number>): number {
+/** How far the worst joint is inside its limits (negative: outside), rad or m, and which one that is. */
+function roomToLimits(arm: Arm, q: ArrayLike<number>): { readonly room: number; readonly joint: number } {
   let room = Number.POSITIVE_INFINITY;
-  for (let i = 0; i < arm.n; i++) room = Math.min(room, q[i]! - arm.min[i]!, arm.max[i]! - q[i]!);
-  return room;
+  let joint = 0;
+  for (let i = 0; i < arm.n; i++) {
+    const own = Math.min(q[i]! - arm.min[i]!, arm.max[i]! - q[i]!);
+    if (own >= room) continue;
+    room = own;
+    joint = i;
+  }
+  return { room, joint };
 }
 
 const missOf = (result: InverseResult): number => (result.exact ? 0 : result.positionError);

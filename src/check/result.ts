@@ -39,6 +39,8 @@ export interface CheckReport {
   } | null;
   /** Null until the interlocks have been explored. */
   readonly proof: { readonly verdict: string; readonly states: number; readonly violations: readonly unknown[] } | null;
+  /** The arm's joints, base to wrist. */
+  readonly joints: readonly { readonly name: string; readonly kind: "revolute" | "prismatic" }[];
   readonly reach: readonly ReachReport[];
   readonly grip: readonly GripReport[];
   readonly payload: PayloadReport | null;
@@ -66,8 +68,10 @@ export interface ReachReport {
   readonly branches: number;
   /** Distance by which the nearest attainable pose misses, m; 0 when reachable. */
   readonly miss_m: number;
-  /** Smallest distance to a joint limit on the branch used, rad. */
+  /** Smallest distance to a joint limit on the branch used, rad; m where the joint nearest to its limit slides. */
   readonly jointMargin_rad: number;
+  /** Name of the joint nearest to its limit there; null when the target is not reached. */
+  readonly nearestJoint: string | null;
   readonly singularity: string | null;
 }
 

@@ -3,7 +3,7 @@ import type { Arm } from "../arm/model.ts";
 import type { Cell } from "../cell/model.ts";
 import type { GoStep, PressStep } from "../cell/steps.ts";
 import type { CycleProblem, CycleRun } from "../cycle/index.ts";
-import type { MotionFailure } from "../motion/index.ts";
+import type { MotionFailure, MotionNote } from "../motion/index.ts";
 import type { VariantRuns } from "./cycle-report.ts";
 import type { FindingList } from "./findings.ts";
 import { isPlanned } from "./mover.ts";
@@ -47,6 +47,13 @@ function failureOf(run: Run, problem: CycleProblem): MotionFailure | undefined {
 /** Whether the tool's path is prescribed, not only its end. */
 const ownPath = (step: GoStep | PressStep): boolean => step.kind === "go" && step.by !== "joint";
 
+const MEND_OF_NOTE: Readonly<Record<MotionNote["kind"], string>> = {
+  "blend reduced":
+    "Ask for a smaller blend, or move the neighbouring points further apart, if the path shown is not wanted.",
+  "blend left out": "Leave the blend out, or let both neighbouring segments move the tool.",
+  "arc is straight": "Move the point passed off that line, or write `by: line`.",
+};
+
 /** Cautions about motions that can be made: close to a singularity, close to a torque limit, blends that had to shrink. */
 function addMotionCautions(cell: Cell, run: Run, findings: FindingList): void {
   const seen = new Set<unknown>();
@@ -56,13 +63,7 @@ function addMotionCautions(cell: Cell, run: Run, findings: FindingList): void {
     const { motion } = outcome.motion;
     for (const note of motion.notes ?? []) {
       const step = steps[note.segment] ?? steps[0]!;
-      findings.add(
-        note.kind.replaceAll(" ", "-"),
-        "caution",
-        step.path,
-        note.message,
-        "Ask for a smaller blend, or move the neighbouring points further apart, if the path shown is not wanted.",
-      );
+      findings.add(note.kind.replaceAll(" ", "-"), "caution", step.path, note.message, MEND_OF_NOTE[note.kind]);
     }
     // A joint-interpolated motion runs through a singularity without harm; only the tool's own paths suffer there.
     const near = steps.some(ownPath) ? motion.nearestSingularity : undefined;

@@ -1,11 +1,11 @@
 /** Where the steps of a routine send the tool: names, places, offsets and grips turned into flange poses. */
 import { forwardKinematics } from "../arm/index.ts";
 import type { Arm } from "../arm/model.ts";
-import type { Cell, Grip, Gripper, NamedPose } from "../cell/model.ts";
+import type { Cell, Grip, NamedPose } from "../cell/model.ts";
 import type { ByVariant, Target } from "../cell/steps.ts";
 import type { MoveContext } from "../cycle/types.ts";
 import { ContractError } from "../math/contract-error.ts";
-import { compose, copyPose, invert, type Pose } from "../math/pose.ts";
+import { compose, copyPose, identityPose, invert, type Pose } from "../math/pose.ts";
 import { toMm } from "../math/units.ts";
 
 /** The name that holds for a variant. */
@@ -25,11 +25,15 @@ export interface FlangeTarget {
   readonly pose: NamedPose | undefined;
 }
 
-/** The gripper of a cell by name. */
-export function gripperOf(cell: Cell, name: string): Gripper {
-  const gripper = cell.tool.grippers.get(name);
-  if (gripper === undefined) throw new ContractError(`the cell has no gripper ${name}`);
-  return gripper;
+/** Stands where a gripper is named in a cell whose tool has none. */
+export const NO_GRIPPER = "";
+
+/** Tool centre point of a gripper; of a tool without grippers its own, or the flange where none is stated. */
+export function tcpOf(cell: Cell, gripper: string): Pose {
+  if (gripper === NO_GRIPPER && cell.tool.grippers.size === 0) return cell.tool.flangeFromTcp ?? identityPose();
+  const found = cell.tool.grippers.get(gripper);
+  if (found === undefined) throw new ContractError(`the cell has no gripper ${gripper}`);
+  return found.flangeFromTcp;
 }
 
 /** The grip by which a part is brought to a target: as held, as named, or the part's first. */
@@ -49,7 +53,7 @@ export function resolveTarget(
   gripperName: string,
   context: MoveContext,
 ): FlangeTarget {
-  const gripper = gripperOf(cell, gripperName);
+  const flangeFromTcp = tcpOf(cell, gripperName);
   const name = nameFor(target.at, context.variant);
   const baseFromWorld = invert(cell.worldFromBase);
   let worldFromTarget: Pose;
@@ -62,7 +66,7 @@ export function resolveTarget(
       const q = Float64Array.from(pose.target.q);
       const baseFromFlange = forwardKinematics(arm, q, new Float64Array(16));
       if (target.offset === undefined && target.bring === "gripper") return { baseFromFlange, joints: q, label, pose };
-      worldFromTarget = compose(compose(cell.worldFromBase, baseFromFlange), gripper.flangeFromTcp);
+      worldFromTarget = compose(compose(cell.worldFromBase, baseFromFlange), flangeFromTcp);
     } else {
       worldFromTarget = copyPose(pose.target.worldFromPose);
     }
@@ -85,7 +89,7 @@ export function resolveTarget(
     const grip = gripFor(cell, gripperName, target.grip, context);
     if (grip !== undefined) baseFromTcp = compose(baseFromTcp, grip.partFromTcp);
   }
-  return { baseFromFlange: compose(baseFromTcp, invert(gripper.flangeFromTcp)), joints: undefined, label, pose };
+  return { baseFromFlange: compose(baseFromTcp, invert(flangeFromTcp)), joints: undefined, label, pose };
 }
 
 /** Displaces a pose in its own axes, or by a translation in the axes of a named frame (then turned about its own origin). */

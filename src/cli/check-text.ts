@@ -1,6 +1,6 @@
 /** A check as text for people: the verdict first, then figures, steps, cycle chart and findings with their mends. */
 import type { CheckReport, CycleReport, GripReport } from "../check/result.ts";
-import { counted, degrees, fixed, millimetres, NONE, percent, seconds } from "../dossier/figures.ts";
+import { counted, fixed, jointMargin, millimetres, NONE, percent, seconds } from "../dossier/figures.ts";
 import type { PageChart } from "../dossier/page-data.ts";
 import { drawCycleChart } from "./cycle-chart.ts";
 import { type Colors, colorsFor, type Layout } from "./terminal.ts";
@@ -89,6 +89,10 @@ function cycleLines(cycle: CycleReport, colors: Colors, layout: Layout): string[
   ];
 }
 
+/** "raw, place 6 by 21.7 mm" */
+const missText = ({ target, miss_m }: CheckReport["reach"][number]): string =>
+  miss_m > 0 ? `${target} by ${millimetres(miss_m)}` : `${target} (outside the joint limits)`;
+
 export const headed = (lines: readonly string[], colors: Colors): string[] => [
   colors.dim(lines[0]!),
   ...lines.slice(1),
@@ -105,10 +109,9 @@ function figureLines(report: CheckReport, colors: Colors, layout: Layout): strin
       undefined,
     );
     if (tightest !== undefined)
-      text += `; nearest to a joint limit: ${degrees(tightest.jointMargin_rad)} at ${tightest.target}`;
+      text += `; nearest to a joint limit: ${jointMargin(report, tightest)} at ${tightest.target}`;
     const misses = report.reach.filter((r) => !r.reachable);
-    if (misses.length > 0)
-      text += `; missed: ${misses.map((m) => `${m.target} by ${millimetres(m.miss_m)}`).join(", ")}`;
+    if (misses.length > 0) text += `; missed: ${misses.map(missText).join(", ")}`;
     facts.push(["Reach", text]);
   }
   if (report.payload !== null) {
@@ -118,7 +121,7 @@ function figureLines(report: CheckReport, colors: Colors, layout: Layout): strin
     text += `; centre of mass ${millimetres(distance_m)} from the flange`;
     if (torqueShare !== null) {
       const worst = torqueShare.indexOf(Math.max(...torqueShare));
-      text += `; torque up to ${percent(torqueShare[worst]!)} of the limit (J${worst + 1})`;
+      text += `; torque up to ${percent(torqueShare[worst]!)} of the limit (${report.joints[worst]!.name})`;
     }
     facts.push(["Payload", text]);
   }

@@ -1,6 +1,6 @@
 /** The sheet of one check: a page that needs nothing but itself, to be read on a screen or on paper. */
 import type { CheckReport, CycleReport } from "../check/result.ts";
-import { counted, degrees, fixed, millimetres, NONE, percent, seconds } from "./figures.ts";
+import { counted, fixed, jointMargin, millimetres, NONE, percent, seconds } from "./figures.ts";
 import { html, Markup } from "./markup.ts";
 import { chartMarkup } from "./page-chart.ts";
 import type { CheckPageData } from "./page-data.ts";
@@ -96,12 +96,12 @@ function keyFigures(report: CheckReport): Markup {
     );
   }
   if (report.reach.length > 0) {
-    const reached = report.reach.filter((r) => r.reachable).length;
-    const margin = Math.min(...report.reach.filter((r) => r.reachable).map((r) => r.jointMargin_rad));
+    const reached = report.reach.filter((r) => r.reachable);
+    const tightest = reached.toSorted((a, b) => a.jointMargin_rad - b.jointMargin_rad)[0];
     figure(
       "Targets reached",
-      `${reached} of ${report.reach.length}`,
-      Number.isFinite(margin) ? `least margin to a joint limit ${degrees(margin)}` : "",
+      `${reached.length} of ${report.reach.length}`,
+      tightest === undefined ? "" : `least margin to a joint limit ${jointMargin(report, tightest)}`,
     );
   }
   if (payload !== null) {
@@ -112,7 +112,11 @@ function keyFigures(report: CheckReport): Markup {
     );
     if (payload.torqueShare !== null && payload.torqueShare.length > 0) {
       const worst = Math.max(...payload.torqueShare);
-      figure("Joint torque", percent(worst), `of the limit at most, joint J${payload.torqueShare.indexOf(worst) + 1}`);
+      figure(
+        "Joint torque",
+        percent(worst),
+        `of the limit at most, joint ${report.joints[payload.torqueShare.indexOf(worst)]!.name}`,
+      );
     }
   }
   if (clearance !== null)
@@ -160,7 +164,7 @@ function stepsTable(cycle: CycleReport): Markup {
 function reachTable(report: CheckReport): Markup {
   const rows = report.reach.map(
     (r) =>
-      html`<tr><th scope="row">${r.target}</th><td>${r.reachable ? "reached" : html`<span class="error">missed by ${millimetres(r.miss_m)}</span>`}</td><td class="n">${r.branches}</td><td class="n">${r.reachable ? degrees(r.jointMargin_rad) : NONE}</td><td>${r.singularity ?? NONE}</td></tr>`,
+      html`<tr><th scope="row">${r.target}</th><td>${r.reachable ? "reached" : html`<span class="error">${r.miss_m > 0 ? `missed by ${millimetres(r.miss_m)}` : "outside the joint limits"}</span>`}</td><td class="n">${r.branches}</td><td class="n">${r.reachable ? jointMargin(report, r) : NONE}</td><td>${r.singularity ?? NONE}</td></tr>`,
   );
   return html`<div class="scroll"><table><thead><tr><th>target</th><th>reach</th><th class="n">branches</th><th class="n">margin to a joint limit</th><th>near a singularity</th></tr></thead><tbody>${rows}</tbody></table></div>`;
 }

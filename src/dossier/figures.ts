@@ -1,4 +1,5 @@
 /** Figures as they are printed: fixed decimals, a point as decimal mark, units beside them. */
+import type { CheckReport } from "../check/result.ts";
 import { toDegrees, toMm } from "../math/units.ts";
 
 /** Shown where a figure does not exist. */
@@ -22,3 +23,12 @@ export const percent = (share: number): string => (Number.isFinite(share) ? `${f
 
 /** "1 error", "3 errors" */
 export const counted = (count: number, one: string, many = `${one}s`): string => `${count} ${count === 1 ? one : many}`;
+
+/** Distance to the nearest joint limit of a reach entry: "28.9°", or "120.0 mm" where that joint slides. */
+export function jointMargin(
+  report: CheckReport,
+  { jointMargin_rad, nearestJoint }: CheckReport["reach"][number],
+): string {
+  const slides = report.joints.some(({ name, kind }) => name === nearestJoint && kind === "prismatic");
+  return slides ? millimetres(jointMargin_rad) : degrees(jointMargin_rad);
+}
