@@ -1,6 +1,6 @@
 /** What package.json exports, as another program uses it: every floor resolves, has declarations and runs. */
 import { spawnSync } from "node:child_process";
-import { mkdirSync, mkdtempSync, readFileSync, rmSync, symlinkSync, writeFileSync } from "node:fs";
+import { mkdirSync, mkdtempSync, readdirSync, readFileSync, rmSync, symlinkSync, writeFileSync } from "node:fs";
 import { tmpdir } from "node:os";
 import { join } from "node:path";
 import { afterAll, beforeAll, expect, it } from "vitest";
@@ -24,6 +24,12 @@ function runNode(args: string[]): { status: number | null; output: string } {
   const { status, stdout, stderr } = spawnSync(process.execPath, args, { cwd: folder, encoding: "utf8" });
   return { status, output: stdout + stderr };
 }
+
+it("serves every floor that has a public surface", () => {
+  const floorsOf = (folder: string) =>
+    readdirSync(folder).filter((floor) => readdirSync(join(folder, floor)).includes("index.ts"));
+  expect(floors.map((name) => name.slice(2)).sort()).toEqual(floorsOf(join(root, "src")).sort());
+});
 
 it("type-checks in a strict program that sees the declarations only", () => {
   const imports = floors.map((name, i) => `import * as floor${i} from "millhand/${name.slice(2)}";`);
