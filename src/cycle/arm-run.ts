@@ -15,7 +15,7 @@ import { signalsIn } from "./board.ts";
 import { gatherChain } from "./chain.ts";
 import type { DeviceRun } from "./devices.ts";
 import type { Handover } from "./handover.ts";
-import { firstGrip, workJaws } from "./jaws.ts";
+import { jawRecord, workJaws } from "./jaws.ts";
 import { type Cause, endOf, startOf } from "./log.ts";
 import { layOut } from "./motion-layout.ts";
 import type { Operators } from "./operators.ts";
@@ -250,7 +250,9 @@ export class ArmRun<F> {
     this.#gripper = step.gripper;
     const activity = this.#open(step, step.kind);
     const spot = this.#spot(step.kind === "hold" ? step.from : step.into);
-    if (spot !== undefined) this.#noteJaws(step, spot);
+    const stood = this.moves.at(-1)?.outcome.ok !== false;
+    const record = spot === undefined || !stood ? undefined : jawRecord(world, step, spot, this.#q);
+    if (record !== undefined) this.jaws.push(record);
     const feedback = workJaws(this.#with, step, spot, activity);
     if (feedback === undefined) {
       world.log.close(activity, world.queue.now);
@@ -265,17 +267,6 @@ export class ArmRun<F> {
       limit: undefined,
     });
     return undefined;
-  }
-
-  #noteJaws(step: HoldStep | FreeStep, spot: Spot): void {
-    if (this.moves.at(-1)?.outcome.ok === false) return;
-    const { world } = this.#with;
-    const held = world.stock.held().get(step.gripper);
-    const closing = step.kind === "hold";
-    const part = closing ? world.stock.at(spot)?.part : held?.part;
-    if (part === undefined) return;
-    const grip = closing ? (step.grip ?? firstGrip(world, spot)) : held!.grip;
-    this.jaws.push({ step, q: this.#q, ...spot, part, grip });
   }
 
   #await(step: AwaitStep): number | undefined {

@@ -4,6 +4,7 @@ import { ContractError } from "../math/contract-error.ts";
 import type { DeviceRun } from "./devices.ts";
 import { commandGripper } from "./gripper-command.ts";
 import type { Handover } from "./handover.ts";
+import type { JawRecord } from "./run.ts";
 import type { SettleWatch } from "./settle.ts";
 import type { Spot } from "./stock.ts";
 import { report, reportUnresolved, type World } from "./world.ts";
@@ -58,9 +59,20 @@ export function workJaws(
 }
 
 /** The grip meant by a `hold` that names none: the first of the part that is there. */
-export function firstGrip({ stock, cell, variant }: World, spot: Spot): string {
+function firstGrip({ stock, cell, variant }: World, spot: Spot): string {
   const part = cell.parts.get(stock.at(spot)?.part ?? variant);
   return part?.grips.keys().next().value ?? "";
+}
+
+/** What a `hold` or `free` is about, and where the arm (joint values q) stands; undefined without a part. */
+export function jawRecord(world: World, step: HoldStep | FreeStep, spot: Spot, q: Float64Array): JawRecord | undefined {
+  const { stock } = world;
+  if (step.kind === "hold") {
+    const part = stock.at(spot)?.part;
+    return part === undefined ? undefined : { step, q, ...spot, part, grip: step.grip ?? firstGrip(world, spot) };
+  }
+  const held = stock.held().get(step.gripper);
+  return held === undefined ? undefined : { step, q, ...spot, part: held.part, grip: held.grip };
 }
 
 function reportAlready(world: World, step: HoldStep | FreeStep, position: string): void {
