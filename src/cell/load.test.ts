@@ -396,6 +396,12 @@ it("hands URDF files to the reader given, and lays the limits of the cell over t
     mend: "c",
   };
   expect(codes({ readArm: () => ({ ok: false, issues: [issue] }) })).toEqual(["bad-urdf"]);
+  // What is wrong with the choice of base and tip stands where the choice was written.
+  const unknown = { ...issue, code: "unknown-tip", path: "tip", found: "tool" };
+  const chosen = loadCell("cell.yaml", files, { readArm: () => ({ ok: false, issues: [unknown] }) });
+  expect(chosen.ok ? [] : chosen.issues).toMatchObject([
+    { code: "unknown-tip", path: "arm.urdf", found: "tip tool", place: { file: "cell.yaml" } },
+  ]);
 });
 
 it("reads guarding, stops and costs", () => {

@@ -184,7 +184,12 @@ function readingOf(
       }
       const read = readArm(got.text, file, options);
       if (read.ok) return read.value;
-      for (const issue of read.issues) log.foreign(issue);
+      for (const issue of read.issues) {
+        // What the cell file chose stands in the cell file, not in the URDF file.
+        if (issue.path === "base" || issue.path === "tip")
+          log.report(issue.code, at, `${issue.path} ${issue.found}`, issue.expected, issue.mend);
+        else log.foreign(issue);
+      }
       return undefined;
     },
   };

@@ -40,3 +40,16 @@ it("does not call a cell feasible whose routine has no steps", () => {
   expect(outcome.report.verdict).toBe("not feasible");
   expect(outcome.report.findings.filter((f) => f.severity === "error").map((f) => f.code)).toEqual(["nothing-run"]);
 });
+
+it("says which links are stated to weigh nothing", () => {
+  const links =
+    "links: { J1: { mass: 3 kg, centre: [0, 0, 0 mm] }, J2: { mass: 0 kg, centre: [0, 0, 0 mm] }, J3: { mass: 1 kg, centre: [0, 0, 0 mm] } }";
+  const loaded = loadCell("cell.yaml", {
+    read: () => ({ text: withoutParts.replace("poses:", `  ${links}\nposes:`) }),
+  });
+  if (!loaded.ok) throw new Error(JSON.stringify(loaded.issues));
+  const outcome = checkCell(loaded.value);
+  if (!outcome.ok) throw new Error(outcome.reason);
+  const messages = outcome.report.findings.filter((f) => f.code === "torques-unknown").map((f) => f.message);
+  expect(messages.join("; ")).toContain("what J2 moves is stated to weigh 0 kg");
+});

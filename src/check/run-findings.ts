@@ -140,6 +140,15 @@ export function addUnstatedLimits(cell: Cell, arm: Arm, findings: FindingList): 
       "State the limits from the arm's data sheet, or ask its maker.",
     );
   }
+  const weightless = cell.arm.joints.filter((_, i) => arm.hasMasses && arm.mass[i] === 0).map((j) => j.name);
+  if (weightless.length > 0)
+    findings.add(
+      "torques-unknown",
+      "caution",
+      ["arm"],
+      `what ${weightless.join(", ")} ${weightless.length === 1 ? "moves is" : "move is"} stated to weigh 0 kg: joint torques come out too small`,
+      "State the mass, or leave the link's masses out, so that torques count as unknown.",
+    );
   if (!arm.hasMasses || cell.tool.inertia === undefined)
     findings.add(
       "torques-unknown",

@@ -41,7 +41,7 @@ function driverOf(
     for (const [position, feedback] of run.device.feedback) {
       if (feedback !== signal) continue;
       const state = run.at === undefined ? `still moves to ${run.target}` : `stands ${run.at}`;
-      return `it tells that ${run.device.name} is ${position}, which ${state}${outputsOf(world, run)}`;
+      return `it tells that ${run.device.name} is ${position}, which ${state}${outputsOf(world, run)}${heldOn(world, run, position)}`;
     }
   }
   for (const run of processes) {
@@ -63,6 +63,20 @@ function outputsOf(world: World, run: DeviceRun): string {
   if (command.style === "none") return "";
   const signals = "signal" in command ? [command.signal] : [...command.signals.values()];
   return ` (${signals.map((s) => `${s} is ${world.board.level(s) ? "on" : "off"}`).join(", ")})`;
+}
+
+/** A pulsed device whose output is left on: only the next rising edge would move it. */
+function heldOn(world: World, { device, at }: DeviceRun, position: string): string {
+  const { command } = device;
+  if (at === undefined || at === position) return "";
+  const signal =
+    command.style === "pulse"
+      ? command.signals.get(position)
+      : command.style === "toggling pulse"
+        ? command.signal
+        : undefined;
+  if (signal === undefined || !world.board.level(signal)) return "";
+  return `; it moves on a rising edge only, and ${signal} has been left on: give a pulse, or switch it off before`;
 }
 
 function stateOf(world: World, run: ProcessRun): string {

@@ -153,7 +153,7 @@ export class Handover {
     if (occupant !== undefined && occupant !== token) {
       this.#say("place-occupied", "error", stepId, spot.holder, {
         message: `A part is freed into ${spotName(this.#world, spot)}, where another one (${occupant.part}, ${occupant.stage}) already is.`,
-        mend: "Take the other part away first, or free into another place.",
+        mend: `Take the other part away first, or free into another place.${holder.places.length > 1 ? ` To fill ${spot.holder} place by place, name it under \`place\` of the \`each\`.` : ""}`,
       });
       return;
     }

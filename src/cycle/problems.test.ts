@@ -125,6 +125,15 @@ const cases: readonly Case[] = [
     [drive("door-open", true), wait("door-is-open", { limit: 0.8, otherwise: { kind: "stop", message: "door!" } })],
   ],
   [
+    "await-never",
+    "error",
+    "main[5]",
+    "stands open (lamp-off is off, lamp-on is on); it moves on a rising edge only, and lamp-on has been left on",
+    [drive("lamp-on", true), dwell(1), pulse("lamp-off", 0.3), dwell(1), drive("lamp-on", true), wait("lit")],
+    [],
+    { machines: litLamp(), inputs: ["lit"] },
+  ],
+  [
     "dwell-too-short",
     "error",
     "main[2]",
@@ -298,6 +307,13 @@ const cases: readonly Case[] = [
 
 function takenFor(holders: Record<string, string>) {
   return { variants: new Map(Object.entries(holders)) };
+}
+
+function litLamp(): NonNullable<CellSpec["machines"]> {
+  return slowLamp().map((machine) => ({
+    ...machine,
+    devices: machine.devices.map((device) => ({ ...device, feedback: { closed: "lit" } })),
+  }));
 }
 
 function slowLamp(): NonNullable<CellSpec["machines"]> {

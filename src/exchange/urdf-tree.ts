@@ -36,7 +36,14 @@ export function buildTree(
       if (byName.has(joint[end])) continue;
       whole = false;
       const guess = guessLink(joint[end], byName) || "Add the link, or mend the name.";
-      reader.note("unknown-link", `${path}.${end}`, joint.start, `link "${joint[end]}"`, "a link of this file", guess);
+      reader.note(
+        "unknown-link",
+        `${path}.${end}`,
+        joint.start,
+        `link "${joint[end]}"`,
+        "a link of the URDF file",
+        guess,
+      );
     }
     const other = above.get(joint.child);
     if (other !== undefined) {
@@ -106,7 +113,7 @@ export function chooseChain(
     const name = options[end];
     if (name === undefined || tree.links.has(name)) continue;
     known = false;
-    const guess = guessLink(name, tree.links) || `Links of this file: ${shorten([...tree.links.keys()])}.`;
+    const guess = guessLink(name, tree.links) || `Its links: ${shorten([...tree.links.keys()])}.`;
     reader.note(`unknown-${end}`, end, start, `"${name}"`, "a link of this file", guess);
   }
   if (!known) return undefined;

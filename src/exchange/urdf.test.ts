@@ -141,7 +141,7 @@ describe("which chain", () => {
   test("names that are not there, and tips that are not below the base", () => {
     expect(issuesOf(threeJoints(), { base: "bsae", tip: "zzz" })).toMatchObject([
       { code: "unknown-base", found: '"bsae"', mend: "Did you mean base?" },
-      { code: "unknown-tip", mend: "Links of this file: base, a, b, c." },
+      { code: "unknown-tip", mend: "Its links: base, a, b, c." },
     ]);
     expect(issuesOf(threeJoints(), { base: "c", tip: "a" })).toMatchObject([
       { code: "no-chain", found: '"a" not below "c"' },
