@@ -41,7 +41,7 @@ export function buildTree(
         `${path}.${end}`,
         joint.start,
         `link "${joint[end]}"`,
-        "a link of the URDF file",
+        "a link of this file",
         guess,
       );
     }
@@ -114,7 +114,7 @@ export function chooseChain(
     if (name === undefined || tree.links.has(name)) continue;
     known = false;
     const guess = guessLink(name, tree.links) || `Its links: ${shorten([...tree.links.keys()])}.`;
-    reader.note(`unknown-${end}`, end, start, `"${name}"`, "a link of this file", guess);
+    reader.note(`unknown-${end}`, end, start, `"${name}"`, "a link of the URDF file", guess);
   }
   if (!known) return undefined;
   const base = options.base ?? tree.root;
