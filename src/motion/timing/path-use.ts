@@ -128,7 +128,8 @@ export class PathUse {
   private readonly byRange: readonly StretchLimits[];
   private readonly ranges: readonly PathRange[];
 
-  constructor(path: TimedPath, limits: PathLimits) {
+  /** @param fastest lowers the channels' velocity limits, in ranges too */
+  constructor(path: TimedPath, limits: PathLimits, fastest?: Float64Array) {
     this.path = path;
     this.limits = limits;
     const n = path.channels;
@@ -142,10 +143,12 @@ export class PathUse {
     this.tc = new Float64Array(rows);
     const groupArray = (groups: readonly { speed: number; acceleration: number; jerk: number }[]): Float64Array =>
       Float64Array.from(groups.flatMap((g) => [g.speed, g.acceleration, g.jerk]));
-    this.base = { velocity: limits.velocity, groups: groupArray(limits.groups), constantSpeed: undefined };
+    const capped = (velocity: Float64Array): Float64Array =>
+      fastest ? velocity.map((v, i) => Math.min(v, fastest[i]!)) : velocity;
+    this.base = { velocity: capped(limits.velocity), groups: groupArray(limits.groups), constantSpeed: undefined };
     this.ranges = limits.ranges ?? [];
     this.byRange = this.ranges.map((range) => ({
-      velocity: limits.velocity.map((v) => v * (range.velocityScale ?? 1)),
+      velocity: capped(limits.velocity.map((v) => v * (range.velocityScale ?? 1))),
       groups: groupArray(range.groups ?? limits.groups),
       constantSpeed: range.constantSpeed,
     }));

@@ -3,8 +3,8 @@ import type { PathUse } from "./path-use.ts";
 import { type ReferenceLaw, referenceAt, referenceLaw } from "./reference-law.ts";
 import { bowedIntervals, halvings, slackIntervals, unsureIntervals } from "./refinement.ts";
 import type { FixedEnd } from "./retime-problem.ts";
-import { roughBounds, softened } from "./rough-bounds.ts";
-import { checkedOn, EXACT_ROUNDS, ROUNDS, solveOn } from "./solve-grid.ts";
+import { passingTime, roughBounds, softened } from "./rough-bounds.ts";
+import { type Attempt, checkedOn, EXACT_ROUNDS, ROUNDS, solveOn, steadyOn } from "./solve-grid.ts";
 import { SplineLaw } from "./spline-law.ts";
 import { heaviest, refineGrid, stretchGrid } from "./stretch-grid.ts";
 import { uniformLimit } from "./stretch-problem.ts";
@@ -52,8 +52,10 @@ export function retimeStretch(
   borders: readonly number[],
   options: RetimeOptions,
 ): Retimed | { readonly law: undefined; readonly s: number; readonly row: number; readonly share: number } {
-  const rough = referenceLaw(from, to, start?.sd ?? 0, end?.sd ?? 0, roughBounds(given, from, to));
-  const use = softened(given, rough.duration);
+  const bounds = roughBounds(given, from, to);
+  const rough = referenceLaw(from, to, start?.sd ?? 0, end?.sd ?? 0, bounds);
+  const duration = Math.max(rough.duration, passingTime(given, from, to, borders));
+  const use = softened(given, duration, bounds);
   const reference =
     use === given ? rough : referenceLaw(from, to, start?.sd ?? 0, end?.sd ?? 0, roughBounds(use, from, to));
   let grid = stretchGrid(use, reference, borders, options.intervals, options.least);
@@ -95,9 +97,11 @@ export function retimeStretch(
     attempt = solveOn(use, grid, unit, first, last, attempt.spline, GAP, rounds, costly);
     iterations += attempt.iterations;
   }
+  const found = passable(attempt);
+  if (!found) attempt = steadyOn(use, grid, unit);
   const { u, x, x1, x2 } = attempt.spline;
   const exact = start !== undefined || end !== undefined;
-  const need = exact ? attempt.need : attempt.need * (1 + MARGIN);
+  const need = !exact ? attempt.need * (1 + MARGIN) : found ? attempt.need : Number.POSITIVE_INFINITY;
   if (!exact) {
     const shrink = 1 / (need * need);
     for (let k = 0; k < u.length; k++) {
@@ -107,6 +111,20 @@ export function retimeStretch(
     }
   }
   return { law: new SplineLaw(reference, u, x, x1, x2), need, iterations };
+}
+
+/** Whether x stays above 0 at the knots and between them and its need is a number; extreme limits may leave neither. */
+function passable({ spline, need }: Attempt): boolean {
+  const { u, x, x1, x2 } = spline;
+  if (!(need < Number.POSITIVE_INFINITY)) return false;
+  for (let k = 0; k < x2.length; k++) {
+    const h = u[k + 1]! - u[k]!;
+    const last = x[k]! + h * (x1[k]! + (h * x2[k]!) / 2);
+    if (!(x[k]! > 0 && last > 0)) return false;
+    const turn = -x1[k]! / x2[k]!;
+    if (turn > 0 && turn < h && !(x[k]! + (turn * x1[k]!) / 2 > 0)) return false;
+  }
+  return true;
 }
 
 const g = new Float64Array(4);

@@ -199,6 +199,15 @@ export function checkedOn(use: PathUse, grid: StretchGrid, { spline: before, ite
   return { spline, fill: check.fill, doubts: check.doubts, needs, need: largestNeed(check), iterations };
 }
 
+/** The slow law of constant x, which keeps all limits, about; for where no other can be found. */
+export function steadyOn(use: PathUse, grid: StretchGrid, unit: number): Attempt {
+  const n = grid.middles.length;
+  const u = Float64Array.from(grid.nodes, (node) => node.u);
+  const x = new Float64Array(n + 1).fill(0.8 * unit);
+  const spline = { u, x, x1: new Float64Array(n + 1), x2: new Float64Array(n) };
+  return checkedOn(use, grid, { spline, fill: undefined, needs: undefined, doubts: undefined, need: 1, iterations: 0 });
+}
+
 /** Lowers the limits where they are exceeded; `over` times more than needed. */
 function tighten(problem: RetimeProblem, check: StretchCheck, over: number): void {
   for (let k = 0; k < problem.n; k++) {
