@@ -36,14 +36,7 @@ export function buildTree(
       if (byName.has(joint[end])) continue;
       whole = false;
       const guess = guessLink(joint[end], byName) || "Add the link, or mend the name.";
-      reader.note(
-        "unknown-link",
-        `${path}.${end}`,
-        joint.start,
-        `link "${joint[end]}"`,
-        "a link of this file",
-        guess,
-      );
+      reader.note("unknown-link", `${path}.${end}`, joint.start, `link "${joint[end]}"`, "a link of this file", guess);
     }
     const other = above.get(joint.child);
     if (other !== undefined) {
