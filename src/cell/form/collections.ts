@@ -1,7 +1,7 @@
 /** Kinds of lists, and of maps from names. */
 import { printable, type Written } from "../text/written.ts";
 import type { Kind, Reading } from "./kind.ts";
-import { NAME } from "./scalars.ts";
+import { NAME } from "./named.ts";
 
 /** A list of any length in [least, most]; undefined as soon as one item is wrong (all of them are read). */
 export function listOf<T>(what: string, item: Kind<T>, least = 0, most = 10_000): Kind<readonly T[]> {

@@ -3,8 +3,8 @@ import { identityPose, type Pose, poseFromAbc } from "../../math/pose.ts";
 import type { Written } from "../text/written.ts";
 import { type Kind, named, refined } from "./kind.ts";
 import { itemsOf, numbers, quantities } from "./lists.ts";
+import { nameOf } from "./named.ts";
 import { type Fields, may, type RecordOf, type RecordOptions, record } from "./records.ts";
-import { nameOf } from "./scalars.ts";
 
 const point = named("point", () => quantities("length", [3], "a point"));
 const angles = named("angles", () => quantities("angle", [3], "rotations about X, Y and Z"));

@@ -3,8 +3,9 @@
 import { mapBy } from "../form/collections.ts";
 import { type Kind, named, type Reading, refined } from "../form/kind.ts";
 import { range } from "../form/lists.ts";
+import { signal } from "../form/named.ts";
 import { type Fields, may, need, record } from "../form/records.ts";
-import { quantity, signal } from "../form/scalars.ts";
+import { quantity } from "../form/scalars.ts";
 import type { Command, TimeRange } from "../model.ts";
 import { nearest } from "../text/did-you-mean.ts";
 import { isNothing, keysOf, printable, type Spot, valueAt, type Written } from "../text/written.ts";

@@ -3,9 +3,10 @@ import type { JointDescription } from "../arm-description.ts";
 import type { DhRow } from "../dh.ts";
 import { given, type Kind, type Reading, refined } from "../form/kind.ts";
 import { itemsOf, range, readLike } from "../form/lists.ts";
+import { newName } from "../form/named.ts";
 import { type MeasureName, measures } from "../form/quantity.ts";
 import { may, need, record } from "../form/records.ts";
-import { newName, quantity, readQuantity, word } from "../form/scalars.ts";
+import { quantity, readQuantity, word } from "../form/scalars.ts";
 import { isNothing, valueAt, type Written } from "../text/written.ts";
 
 /** A kind for revolute joints and one for prismatic joints; `reading.jointKind` decides which is meant. */

@@ -2,10 +2,11 @@
 import type { Pose } from "../../math/pose.ts";
 import { mapOf } from "../form/collections.ts";
 import { given, type JsonSchema, type Kind, refined } from "../form/kind.ts";
+import { nameOf } from "../form/named.ts";
 import { posedIn } from "../form/poses.ts";
 import { measures } from "../form/quantity.ts";
 import { may, record } from "../form/records.ts";
-import { nameOf, quantityPattern } from "../form/scalars.ts";
+import { quantityPattern } from "../form/scalars.ts";
 import type { BranchChoice } from "../model.ts";
 import { keysOf, valueAt } from "../text/written.ts";
 import { readJointValues } from "./joints.ts";

@@ -1,9 +1,10 @@
 /** `motion`, `production` and `guarding`. */
 import { listOf, mapOf } from "../form/collections.ts";
 import { given, type Kind, refined } from "../form/kind.ts";
+import { nameOf } from "../form/named.ts";
 import { missingName } from "../form/names.ts";
 import { may, need, record } from "../form/records.ts";
-import { count, nameOf, number, quantity, text, word } from "../form/scalars.ts";
+import { count, number, quantity, text, word } from "../form/scalars.ts";
 import type { ContactSurface, Guarding } from "../guarding.ts";
 import type { MotionDefaults, Production } from "../model.ts";
 import { describe } from "../text/written.ts";

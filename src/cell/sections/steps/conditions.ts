@@ -1,9 +1,10 @@
 /** Conditions on signals, and on what the routine keeps count of. */
 import { listOf } from "../../form/collections.ts";
 import { type Kind, named, type Reading, refined } from "../../form/kind.ts";
+import { checkSignal, nameOf, resolveName, signal } from "../../form/named.ts";
 import { missingName } from "../../form/names.ts";
 import { may, need, record } from "../../form/records.ts";
-import { checkSignal, level, nameOf, resolveName, signal, word } from "../../form/scalars.ts";
+import { level, word } from "../../form/scalars.ts";
 import type { Condition, SignalCondition } from "../../steps.ts";
 import { describe, isNothing, keysOf, valueAt, type Written } from "../../text/written.ts";
 

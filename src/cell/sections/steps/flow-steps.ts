@@ -1,8 +1,9 @@
 /** `run`, `each` and `when`: which steps are performed, and how often. */
 import { listOf } from "../../form/collections.ts";
 import { given, type Kind, refined } from "../../form/kind.ts";
+import { nameOf } from "../../form/named.ts";
 import { may, need, record } from "../../form/records.ts";
-import { count, nameOf } from "../../form/scalars.ts";
+import { count } from "../../form/scalars.ts";
 import type { ByVariant, Step } from "../../steps.ts";
 import type { BareStep } from "./bare-step.ts";
 import { condition } from "./conditions.ts";

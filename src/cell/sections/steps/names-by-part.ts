@@ -1,8 +1,8 @@
 /** Names in steps: of holders, poses, grips and grippers, alone or by part. */
 import { either } from "../../form/collections.ts";
 import { given, type JsonSchema, type Kind, type Reading } from "../../form/kind.ts";
+import { nameOf, resolveName } from "../../form/named.ts";
 import { missingName } from "../../form/names.ts";
-import { nameOf, resolveName } from "../../form/scalars.ts";
 import type { ByVariant } from "../../steps.ts";
 import { describe, isNothing, keysOf, type Written } from "../../text/written.ts";
 

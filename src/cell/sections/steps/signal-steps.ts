@@ -1,8 +1,9 @@
 /** `drive`, `pulse`, `await` and `dwell`: signals and waiting. */
 import { either, isScalar } from "../../form/collections.ts";
 import { given, type Kind, refined } from "../../form/kind.ts";
+import { checkSignal, nameOf, resolveName, signal } from "../../form/named.ts";
 import { may, need, record } from "../../form/records.ts";
-import { checkSignal, level, nameOf, quantity, resolveName, signal, text, word } from "../../form/scalars.ts";
+import { level, quantity, text, word } from "../../form/scalars.ts";
 import type { AwaitStep } from "../../steps.ts";
 import { keysOf, printable, valueAt, type Written } from "../../text/written.ts";
 import { pulseWidth } from "../devices.ts";

@@ -2,9 +2,10 @@
 import { translation } from "../../../math/pose.ts";
 import { either } from "../../form/collections.ts";
 import { given, type Kind, type Reading, refined } from "../../form/kind.ts";
+import { nameOf } from "../../form/named.ts";
 import { isPoint, pointKind, posed } from "../../form/poses.ts";
 import { may, need } from "../../form/records.ts";
-import { count, nameOf, word } from "../../form/scalars.ts";
+import { count, word } from "../../form/scalars.ts";
 import type { BranchChoice } from "../../model.ts";
 import type { ByVariant, Target } from "../../steps.ts";
 import { valueAt, type Written } from "../../text/written.ts";
