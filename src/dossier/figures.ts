@@ -17,7 +17,7 @@ export const seconds = (value: number): string => (Number.isFinite(value) ? `${f
 /** "12.5 mm" */
 export const millimetres = (value: number): string => (Number.isFinite(value) ? `${fixed(toMm(value), 1)} mm` : NONE);
 /** "14.2°" */
-export const degrees = (value: number): string => (Number.isFinite(value) ? `${fixed(toDegrees(value), 1)}°` : NONE);
+const degrees = (value: number): string => (Number.isFinite(value) ? `${fixed(toDegrees(value), 1)}°` : NONE);
 /** "54 %" of a share 0.54 */
 export const percent = (share: number): string => (Number.isFinite(share) ? `${fixed(share * 100, 0)} %` : NONE);
 
