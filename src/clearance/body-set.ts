@@ -4,11 +4,11 @@
  */
 import { ContractError } from "../math/contract-error.ts";
 import type { Pose } from "../math/pose.ts";
-import { BOX, type Body, CYLINDER, HULL } from "./body.ts";
+import { BOX, type Body, CYLINDER, MESH } from "./body.ts";
 import { type Distance, nearer, newDistance, placedDistance } from "./distance.ts";
 import { multiply } from "./frames.ts";
 
-/** Numbers per body: box (least and greatest x, y, z). */
+/** Numbers per body: its box along the common axes, middle (3) and half extents (3). */
 const STRIDE = 6;
 
 export interface CarriedBody {
@@ -73,10 +73,12 @@ class PlacedBodies implements BodySet {
   private readonly local: Float64Array;
   private readonly poses: Float64Array;
   private readonly boxes: Float64Array;
-  /** Pairs in the order in which they are tried, body indices; and which pair each is. */
-  private readonly first: Int32Array;
-  private readonly second: Int32Array;
+  /** Pairs in the order in which they are tried, in runs that share their first body: which pair each is, second bodies. */
   private readonly number: Int32Array;
+  private readonly second: Int32Array;
+  /** First body of each run, and where the runs begin (and the last ends). */
+  private readonly heads: Int32Array;
+  private readonly starts: Int32Array;
   private readonly bounds: Float64Array;
   private readonly trial = newDistance();
 
@@ -88,13 +90,26 @@ class PlacedBodies implements BodySet {
     this.poses = new Float64Array(12 * carried.length);
     this.boxes = new Float64Array(STRIDE * carried.length);
     this.pairs = Int32Array.from(pairs.flat());
-    // Cheap pairs first: an overlap found early saves the dear ones.
+    const bodyOf = (k: number, side: 0 | 1) => carried[pairs[k]![side]]!;
+    // Meshes last: an overlap found before saves them. Far links first: they meet most.
+    const isDear = (k: number) => (bodyOf(k, 0).body.kind === MESH || bodyOf(k, 1).body.kind === MESH ? 1 : 0);
     const order = pairs.map((_, k) => k);
-    const cost = (k: number) => costOf(this.bodies[pairs[k]![0]]!, this.bodies[pairs[k]![1]]!);
-    order.sort((a, b) => cost(a) - cost(b) || a - b);
+    order.sort(
+      (a, b) =>
+        isDear(a) - isDear(b) ||
+        bodyOf(b, 0).frame - bodyOf(a, 0).frame ||
+        pairs[a]![0] - pairs[b]![0] ||
+        pairs[a]![1] - pairs[b]![1] ||
+        a - b,
+    );
+    const isHead = order.map(
+      (k, i) => i === 0 || isDear(k) !== isDear(order[i - 1]!) || pairs[k]![0] !== pairs[order[i - 1]!]![0],
+    );
+    const starts = order.flatMap((_, i) => (isHead[i] ? [i] : []));
     this.number = Int32Array.from(order);
-    this.first = Int32Array.from(order, (k) => pairs[k]![0]);
     this.second = Int32Array.from(order, (k) => pairs[k]![1]);
+    this.heads = Int32Array.from(starts, (i) => pairs[order[i]!]![0]);
+    this.starts = Int32Array.from([...starts, order.length]);
     this.bounds = new Float64Array(pairs.length);
     for (const [i, { frame, frameFromBody }] of carried.entries()) {
       this.local.set(frameFromBody.subarray(0, 12), 12 * i);
@@ -118,25 +133,31 @@ class PlacedBodies implements BodySet {
   }
 
   collides(margin = 0): boolean {
-    const { first, second, boxes, bodies, poses } = this;
-    for (let k = 0; k < first.length; k++) {
-      const i = first[k]!,
-        j = second[k]!;
-      const a = STRIDE * i,
-        b = STRIDE * j;
-      if (
-        boxes[a]! - boxes[b + 3]! > margin ||
-        boxes[b]! - boxes[a + 3]! > margin ||
-        boxes[a + 1]! - boxes[b + 4]! > margin ||
-        boxes[b + 1]! - boxes[a + 4]! > margin ||
-        boxes[a + 2]! - boxes[b + 5]! > margin ||
-        boxes[b + 2]! - boxes[a + 5]! > margin
-      )
-        continue;
-      this.looks++;
-      if (nearer(bodies[i]!, poses, 12 * i, bodies[j]!, poses, 12 * j, margin)) {
-        this.pair = this.number[k]!;
-        return true;
+    const { heads, starts, second, boxes, bodies, poses } = this;
+    for (let h = 0; h < heads.length; h++) {
+      const i = heads[h]!,
+        a = STRIDE * i;
+      const ax = boxes[a]!,
+        ay = boxes[a + 1]!,
+        az = boxes[a + 2]!,
+        hx = boxes[a + 3]! + margin,
+        hy = boxes[a + 4]! + margin,
+        hz = boxes[a + 5]! + margin;
+      const end = starts[h + 1]!;
+      for (let k = starts[h]!; k < end; k++) {
+        const j = second[k]!,
+          b = STRIDE * j;
+        if (
+          Math.abs(ax - boxes[b]!) > hx + boxes[b + 3]! ||
+          Math.abs(ay - boxes[b + 1]!) > hy + boxes[b + 4]! ||
+          Math.abs(az - boxes[b + 2]!) > hz + boxes[b + 5]!
+        )
+          continue;
+        this.looks++;
+        if (nearer(bodies[i]!, poses, 12 * i, bodies[j]!, poses, 12 * j, margin)) {
+          this.pair = this.number[k]!;
+          return true;
+        }
       }
     }
     this.pair = -1;
@@ -144,37 +165,26 @@ class PlacedBodies implements BodySet {
   }
 
   minimumDistance(out: Distance): number {
-    const { first, second, boxes, bounds, trial } = this;
-    const count = first.length;
+    const { bounds, trial, heads, starts } = this;
     this.pair = -1;
     out[0] = Number.POSITIVE_INFINITY;
-    if (count === 0) return out[0];
-    let least = Number.POSITIVE_INFINITY,
-      start = 0;
-    for (let k = 0; k < count; k++) {
-      const a = STRIDE * first[k]!,
-        b = STRIDE * second[k]!;
-      const x = gap(boxes[a]!, boxes[a + 3]!, boxes[b]!, boxes[b + 3]!),
-        y = gap(boxes[a + 1]!, boxes[a + 4]!, boxes[b + 1]!, boxes[b + 4]!),
-        z = gap(boxes[a + 2]!, boxes[a + 5]!, boxes[b + 2]!, boxes[b + 5]!);
-      const square = x * x + y * y + z * z;
-      bounds[k] = square;
-      if (square < least) {
-        least = square;
-        start = k;
-      }
-    }
+    if (bounds.length === 0) return out[0];
     // The pair with the least bound first: what it tells rules out most of the others.
-    this.look(start, Number.POSITIVE_INFINITY, out);
+    const start = this.writeBounds();
+    let run = 0;
+    while (starts[run + 1]! <= start) run++;
+    this.look(heads[run]!, start, Number.POSITIVE_INFINITY, out);
     this.pair = this.number[start]!;
     let known = out[0]!;
     let square = known > 0 ? known * known : 0;
-    for (let k = 0; k < count; k++) {
-      // Boxes that overlap bound nothing once bodies do.
-      if (bounds[k]! > 0 && bounds[k]! >= square) continue;
-      if (k === start) continue;
-      this.look(k, known, trial);
-      if (trial[0]! < known) {
+    for (let h = 0; h < heads.length; h++) {
+      const end = starts[h + 1]!;
+      for (let k = starts[h]!; k < end; k++) {
+        const bound = bounds[k]!;
+        // Boxes that overlap bound nothing once bodies do.
+        if ((bound > 0 && bound >= square) || k === start) continue;
+        this.look(heads[h]!, k, known, trial);
+        if (!(trial[0]! < known)) continue;
         for (let n = 0; n < 10; n++) out[n] = trial[n]!;
         known = trial[0]!;
         square = known > 0 ? known * known : 0;
@@ -182,6 +192,40 @@ class PlacedBodies implements BodySet {
       }
     }
     return out[0]!;
+  }
+
+  /** Square of the gap of the boxes of each pair; no branches, since which gaps are open is not to be guessed. @returns the least one's index */
+  private writeBounds(): number {
+    const { heads, starts, second, boxes, bounds } = this;
+    let least = Number.POSITIVE_INFINITY,
+      index = 0;
+    for (let h = 0; h < heads.length; h++) {
+      const a = STRIDE * heads[h]!;
+      const ax = boxes[a]!,
+        ay = boxes[a + 1]!,
+        az = boxes[a + 2]!,
+        hx = boxes[a + 3]!,
+        hy = boxes[a + 4]!,
+        hz = boxes[a + 5]!;
+      const end = starts[h + 1]!;
+      for (let k = starts[h]!; k < end; k++) {
+        const b = STRIDE * second[k]!;
+        const x = Math.abs(ax - boxes[b]!) - hx - boxes[b + 3]!,
+          y = Math.abs(ay - boxes[b + 1]!) - hy - boxes[b + 4]!,
+          z = Math.abs(az - boxes[b + 2]!) - hz - boxes[b + 5]!;
+        // v + |v| is twice the positive part.
+        const px = x + Math.abs(x),
+          py = y + Math.abs(y),
+          pz = z + Math.abs(z);
+        const square = 0.25 * (px * px + py * py + pz * pz);
+        bounds[k] = square;
+        if (square < least) {
+          least = square;
+          index = k;
+        }
+      }
+    }
+    return index;
   }
 
   pairDistance(pair: number, out: Distance): number {
@@ -192,24 +236,11 @@ class PlacedBodies implements BodySet {
     return out[0]!;
   }
 
-  private look(k: number, limit: number, out: Distance): void {
-    const i = this.first[k]!,
-      j = this.second[k]!;
+  private look(i: number, k: number, limit: number, out: Distance): void {
+    const j = this.second[k]!;
     this.looks++;
     placedDistance(this.bodies[i]!, this.poses, 12 * i, this.bodies[j]!, this.poses, 12 * j, limit, out);
   }
-}
-
-const gap = (lowA: number, highA: number, lowB: number, highB: number) =>
-  lowA > highB ? lowA - highB : lowB > highA ? lowB - highA : 0;
-
-/** Order of magnitude of a close look. */
-function costOf(a: Body, b: Body): number {
-  const low = Math.min(a.kind, b.kind),
-    high = Math.max(a.kind, b.kind);
-  if (high < BOX) return 0;
-  if (low < BOX && high < HULL) return high === BOX ? 1 : 2;
-  return high < HULL ? 3 : high;
 }
 
 /** Box along the common axes around a placed body with its radius; a little wider than it by rounding. */
@@ -222,8 +253,7 @@ function fitBox(body: Body, p: Float64Array, ip: number, boxes: Float64Array, at
     const middle = x * cx + y * cy + z * cz + p[ip + 4 * r + 3]!;
     const across =
       kind === CYLINDER ? body.hx * Math.sqrt(x * x + y * y) : kind < BOX ? 0 : Math.abs(x) * ex + Math.abs(y) * ey;
-    const half = (across + Math.abs(z) * ez + radius) * (1 + 4e-16) + Math.abs(middle) * 4e-16;
-    boxes[at + r] = middle - half;
-    boxes[at + 3 + r] = middle + half;
+    boxes[at + r] = middle;
+    boxes[at + 3 + r] = (across + Math.abs(z) * ez + radius) * (1 + 1e-15) + Math.abs(middle) * 1e-15;
   }
 }

@@ -5,6 +5,7 @@
  */
 import { hullTriangles } from "../cell/convex-hull.ts";
 import { ContractError } from "../math/contract-error.ts";
+import { type HullWeb, weaveHull } from "./hull-web.ts";
 import { buildTree, type MeshTree } from "./mesh-tree.ts";
 
 /** Kinds of core. The order matters: a pair is always handed to a kernel with the lower kind first. */
@@ -29,6 +30,8 @@ export interface Body {
   readonly xs: Float64Array;
   readonly ys: Float64Array;
   readonly zs: Float64Array;
+  /** Neighbours of each corner, for a hull large enough to climb; undefined: all corners are looked at. */
+  readonly web: HullWeb | undefined;
   /** A point of the core in its middle. */
   readonly cx: number;
   readonly cy: number;
@@ -63,6 +66,7 @@ function body(part: Partial<Body> & Pick<Body, "kind">): Body {
     ex: part.ex ?? hx,
     ey: part.ey ?? hy,
     ez: part.ez ?? hz,
+    web: part.web,
     mesh: part.mesh,
   };
 }
@@ -123,7 +127,8 @@ export function hullBody(points: readonly (readonly [number, number, number])[])
     [cy, ey] = middle(ys),
     [cz, ez] = middle(zs);
   const bound = Math.max(...corners.map((p) => Math.hypot(p[0] - cx, p[1] - cy, p[2] - cz)));
-  return body({ kind: HULL, count: xs.length, xs, ys, zs, cx, cy, cz, ex, ey, ez, bound });
+  const web = triangles && weaveHull(corners, triangles, kept);
+  return body({ kind: HULL, count: xs.length, xs, ys, zs, web, cx, cy, cz, ex, ey, ez, bound });
 }
 
 function middle(values: Float64Array): [centre: number, half: number] {

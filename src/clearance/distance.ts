@@ -5,7 +5,7 @@ import { coreResult } from "./core-result.ts";
 import { relative } from "./frames.ts";
 import { BEYOND, gjk, OVERLAP } from "./gjk.ts";
 import { convexMesh, meshMesh } from "./mesh-pair.ts";
-import { segmentBoxSquared, segmentCylinderSquared, segmentSegment, segmentSegmentSquared } from "./segments.ts";
+import { capsules, segmentBoxSquared, segmentCylinderSquared, segmentSegmentSquared } from "./segments.ts";
 import { leastOverlap } from "./separating-axes.ts";
 
 /**
@@ -34,7 +34,8 @@ const axis = new Float64Array(4);
  * @example distance(sphereBody(0.1), identityPose(), sphereBody(0.2), translation(1, 0, 0), newDistance()) // 0.7
  */
 export function distance(a: Body, poseA: Float64Array, b: Body, poseB: Float64Array, out: Distance): number {
-  placedDistance(a, poseA, 0, b, poseB, 0, Number.POSITIVE_INFINITY, out);
+  if (a.kind < BOX && b.kind < BOX) capsules(a, poseA, 0, b, poseB, 0, out);
+  else placedDistance(a, poseA, 0, b, poseB, 0, Number.POSITIVE_INFINITY, out);
   return out[0]!;
 }
 
@@ -55,8 +56,7 @@ export function placedDistance(
   const ra = a.radius,
     rb = b.radius;
   if (a.kind < BOX && b.kind < BOX) {
-    segmentSegment(a.hz, pa, ia, b.hz, pb, ib, out);
-    addRadii(ra, rb, out);
+    capsules(a, pa, ia, b, pb, ib, out);
     return;
   }
   const swap = a.kind > b.kind;

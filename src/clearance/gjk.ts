@@ -68,6 +68,9 @@ export function addSupport(
  */
 export function gjk(a: Body, b: Body, rel: Float64Array, limit: number, out: CoreResult): number {
   const { points, weights, nearest } = simplex;
+  // Each query starts afresh, so that no answer depends on the ones before it.
+  if (a.web !== undefined) a.web.last[0] = -1;
+  if (b.web !== undefined) b.web.last[0] = -1;
   const scale = a.bound + b.bound + Math.abs(rel[3]!) + Math.abs(rel[7]!) + Math.abs(rel[11]!);
   const rounding = ROUNDING * scale;
   const gap = isPolytope(a) && isPolytope(b) ? GAP : GAP_CURVED;

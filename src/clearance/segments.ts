@@ -13,18 +13,22 @@ const PARALLEL = 1e-30;
 const ROUNDING = 1e-30;
 
 /**
- * Two segments, each about the origin of its pose along its z axis, in the frame that the poses are given in.
- * Half length 0 makes a point. Poses are row-major 3 x 4 or 4 x 4, beginning at `ia` and `ib`.
+ * Two spheres or capsules with their radii, each about the origin of its pose along its z axis, in the frame that the poses
+ * are given in. Poses are row-major 3 x 4 or 4 x 4, beginning at `ia` and `ib`.
  */
-export function segmentSegment(
-  ha: number,
+export function capsules(
+  a: Body,
   pa: Float64Array,
   ia: number,
-  hb: number,
+  b: Body,
   pb: Float64Array,
   ib: number,
   out: CoreResult,
 ): void {
+  const ha = a.hz,
+    ra = a.radius,
+    hb = b.hz,
+    rb = b.radius;
   const ux = pa[ia + 2]!,
     uy = pa[ia + 6]!,
     uz = pa[ia + 10]!;
@@ -63,38 +67,49 @@ export function segmentSegment(
   if (square > ROUNDING * (ha + hb) * (ha + hb)) {
     const distance = Math.sqrt(square),
       k = -1 / distance;
-    out[0] = distance;
-    out[1] = ax;
-    out[2] = ay;
-    out[3] = az;
-    out[4] = ax - ex;
-    out[5] = ay - ey;
-    out[6] = az - ez;
-    out[7] = k * ex;
-    out[8] = k * ey;
-    out[9] = k * ez;
+    const nearX = k * ex,
+      nearY = k * ey,
+      nearZ = k * ez;
+    out[0] = distance - ra - rb;
+    out[1] = ax + ra * nearX;
+    out[2] = ay + ra * nearY;
+    out[3] = az + ra * nearZ;
+    out[4] = ax - ex - rb * nearX;
+    out[5] = ay - ey - rb * nearY;
+    out[6] = az - ez - rb * nearZ;
+    out[7] = nearX;
+    out[8] = nearY;
+    out[9] = nearZ;
     return;
   }
   // The segments meet: they are parted along the normal of both, or across the one where they are in line.
-  out[0] = 0;
-  out[1] = out[4] = ax;
-  out[2] = out[5] = ay;
-  out[3] = out[6] = az;
-  if (nn > PARALLEL && ha > 0 && hb > 0) {
-    const k = 1 / Math.sqrt(nn);
-    out[7] = k * nx;
-    out[8] = k * ny;
-    out[9] = k * nz;
-  } else {
+  let mx = nx,
+    my = ny,
+    mz = nz;
+  if (!(nn > PARALLEL && ha > 0 && hb > 0)) {
     const p = ha > 0 ? pa : pb,
       i = ha > 0 ? ia : ib;
-    out[7] = p[i]!;
-    out[8] = p[i + 4]!;
-    out[9] = p[i + 8]!;
+    mx = p[i]!;
+    my = p[i + 4]!;
+    mz = p[i + 8]!;
   }
+  const length = Math.sqrt(mx * mx + my * my + mz * mz);
+  mx /= length;
+  my /= length;
+  mz /= length;
+  out[0] = -ra - rb;
+  out[1] = ax + ra * mx;
+  out[2] = ay + ra * my;
+  out[3] = az + ra * mz;
+  out[4] = ax - rb * mx;
+  out[5] = ay - rb * my;
+  out[6] = az - rb * mz;
+  out[7] = mx;
+  out[8] = my;
+  out[9] = mz;
 }
 
-/** Square of the distance of two segments given as for segmentSegment. */
+/** Square of the distance of two segments of half lengths ha and hb (0: a point), placed as for capsules. */
 export function segmentSegmentSquared(
   ha: number,
   pa: Float64Array,
