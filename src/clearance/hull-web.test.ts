@@ -18,12 +18,24 @@ const drum = (n: number): Points =>
     return [Math.cos(turn), Math.sin(turn), i % 2];
   });
 
+/** With the middle of each pair of points, some of them on an edge of the hull within rounding. */
+const withMiddles = (points: Points): Points => [
+  ...points,
+  ...points.flatMap((p, i) =>
+    points
+      .slice(0, i)
+      .map((q) => [(p[0] + q[0]) / 2, (p[1] + q[1]) / 2, (p[2] + q[2]) / 2] as [number, number, number]),
+  ),
+];
+
 test.each([
   ["16 corners", ball(16), true],
   ["50 corners", ball(50), true],
   ["300 corners", ball(300), true],
   ["a drum", drum(40), undefined],
-  ["a grid", grid(4), undefined],
+  // Corners in the middle of faces and edges: every neighbour may be level.
+  ["a grid", grid(4), false],
+  ["a ball and the middle of its faces", withMiddles(ball(30)), undefined],
   ["15 corners", ball(15), false],
 ] as const)("%s", (_, points, isClimbed) => {
   const body = hullBody(points);

@@ -1,13 +1,16 @@
 /**
  * Edges of a convex hull, to climb from corner to corner towards a direction: where no neighbour lies farther, no corner does.
- * That holds for a closed surface that is convex at every edge, which is checked here; a hull that fails the check (corners
- * in one plane within rounding) is searched corner by corner instead.
+ * That holds for a closed surface that is convex at every edge and has no corner in the middle of a face or an edge (from there
+ * all neighbours may be level while the far side of the hull is better). Both are checked here; a hull that fails is
+ * searched corner by corner instead.
  */
 
 /** Fewer corners are looked at faster one by one. */
 const LEAST_CORNERS = 16;
 /** How far a corner may stand out over a neighbouring face, as a share of the size. */
 const FLAT = 1e-13;
+/** Volume that the normals of the faces around a true corner span at least. */
+const POINTED = 1e-9;
 
 export interface HullWeb {
   /** Neighbours of corner i: near[from[i]] to near[from[i + 1] - 1]. */
@@ -57,6 +60,12 @@ export function weaveHull(
     if (!(height(corners[from]!, corners[to]!, corners[other]!, corners[beyond]!) < FLAT * size)) return undefined;
     near[from]!.push(to);
   }
+  const around = corners.map((): Point[] => []);
+  for (const face of faces) {
+    const normal = normalOf(corners[face[0]]!, corners[face[1]]!, corners[face[2]]!);
+    for (const i of face) around[i]!.push(normal);
+  }
+  if (!around.every(isPointed)) return undefined;
   const starts = Int32Array.from({ length: 8 }, (_, octant) => {
     const reach = ([x, y, z]: Point) => (octant & 1 ? -x : x) + (octant & 2 ? -y : y) + (octant & 4 ? -z : z);
     return corners.reduce((best, p, i) => (reach(p) > reach(corners[best]!) ? i : best), 0);
@@ -67,14 +76,26 @@ export function weaveHull(
 }
 
 /** How far p stands out over the plane of a, b, c (counter-clockwise from outside). */
-function height(a: Point, b: Point, c: Point, p: Point): number {
-  const [ux, uy, uz] = minus(b, a),
-    [vx, vy, vz] = minus(c, a),
-    [px, py, pz] = minus(p, a);
-  const nx = uy * vz - uz * vy,
-    ny = uz * vx - ux * vz,
-    nz = ux * vy - uy * vx;
-  return (nx * px + ny * py + nz * pz) / Math.hypot(nx, ny, nz);
+const height = (a: Point, b: Point, c: Point, p: Point) => dot(normalOf(a, b, c), minus(p, a));
+
+/** Whether the normals of the faces around a corner span all directions: in the middle of a face or an edge they do not. */
+function isPointed(normals: readonly Point[]): boolean {
+  const first = normals[0]!;
+  const across = normals.map((n) => cross(first, n)).reduce((best, v) => (dot(v, v) > dot(best, best) ? v : best));
+  return Math.max(...normals.map((n) => Math.abs(dot(across, n)))) > POINTED;
+}
+
+/** Unit normal of a triangle; not a number where it has no area. */
+function normalOf(a: Point, b: Point, c: Point): Point {
+  const n = cross(minus(b, a), minus(c, a));
+  const length = Math.hypot(...n);
+  return [n[0] / length, n[1] / length, n[2] / length];
 }
 
 const minus = (a: Point, b: Point): Point => [a[0] - b[0], a[1] - b[1], a[2] - b[2]];
+const dot = (a: Point, b: Point) => a[0] * b[0] + a[1] * b[1] + a[2] * b[2];
+const cross = (a: Point, b: Point): Point => [
+  a[1] * b[2] - a[2] * b[1],
+  a[2] * b[0] - a[0] * b[2],
+  a[0] * b[1] - a[1] * b[0],
+];
