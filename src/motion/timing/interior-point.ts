@@ -136,8 +136,9 @@ export class InteriorPoint {
    * Iterates from the present coefficients.
    * @param resume keep slacks and multipliers of the solve before (the limits were changed a little)
    * @param gap relative gap at which to stop   @param heat complementarity to start from, relative to the duration
+   * @param excess violation of a (normalised) constraint that may be left
    */
-  solve(gap: number, heat: number, maxIterations: number, resume = false): InteriorPointResult {
+  solve(gap: number, heat: number, maxIterations: number, resume = false, excess = 1e-3): InteriorPointResult {
     const { n, p, c, x, x1, x2, dx, dx1, dx2, slack, dual, residual, m, d0, d1, d2, rhs } = this;
     const { dSlack, dDual, inverse, weight } = this;
     const { h } = p;
@@ -169,7 +170,7 @@ export class InteriorPoint {
         weight[i] = z * over;
       }
       comp = sum / f;
-      if (comp < gap && violation < 1e-3 && change < gap) break;
+      if (comp < gap && violation < excess && change < gap) break;
       const target = (sigma * sum) / m;
       this.assemble(target);
       for (let k = 0; k < n + 2; k++) d0[k] = d0[k]! * (1 + RIDGE);

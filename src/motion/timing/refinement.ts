@@ -10,6 +10,9 @@ const BULGE = 1.004;
 /** A need from which an interval is halved twice. */
 const WIDE = 1.03;
 
+/** Demand over limit that is still taken for kept, where time cannot be stretched. */
+export const KEPT = 1 + 1e-6;
+
 /** Uncertainty of the check that calls for a finer one. */
 const UNSURE = 2e-4;
 
@@ -114,4 +117,10 @@ export function bowedIntervals(use: PathUse, grid: StretchGrid, before: Spline):
 export function unsureIntervals({ doubts }: Attempt): Int32Array | undefined {
   if (!doubts?.some((doubt) => doubt > UNSURE)) return undefined;
   return Int32Array.from(doubts, (doubt) => (doubt > UNSURE ? 1 : 0));
+}
+
+/** The intervals to be halved because a limit is exceeded there by more than rounding; undefined: none. */
+export function exceededIntervals({ needs }: Attempt): Int32Array | undefined {
+  if (!needs?.some((need) => need > KEPT)) return undefined;
+  return Int32Array.from(needs, (need) => (need > KEPT ? 1 : 0));
 }

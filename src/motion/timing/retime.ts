@@ -1,7 +1,7 @@
 /** Jerk-limited re-timing of one stretch: a first solution on a rough grid, then on finer ones. */
 import type { PathUse } from "./path-use.ts";
 import { type ReferenceLaw, referenceAt, referenceLaw } from "./reference-law.ts";
-import { bowedIntervals, halvings, slackIntervals, unsureIntervals } from "./refinement.ts";
+import { bowedIntervals, exceededIntervals, halvings, slackIntervals, unsureIntervals } from "./refinement.ts";
 import type { FixedEnd } from "./retime-problem.ts";
 import { passingTime, roughBounds, softened } from "./rough-bounds.ts";
 import { type Attempt, checkedOn, EXACT_ROUNDS, ROUNDS, solveOn, steadyOn } from "./solve-grid.ts";
@@ -41,6 +41,7 @@ const GAP = 1e-3;
 const COSTLY = 7e-4;
 /** Refinements after the first full solution, and intervals beyond which there are none. */
 const LEVELS = 5;
+const EXACT_LEVELS = 8;
 const MOST_INTERVALS = 320;
 
 export function retimeStretch(
@@ -76,23 +77,26 @@ export function retimeStretch(
   if (finer) grid = refineGrid(use, grid, finer);
   const bowed = bowedIntervals(use, grid, attempt.spline);
   if (bowed) grid = refineGrid(use, grid, bowed);
-  const rounds = start || end ? EXACT_ROUNDS : ROUNDS;
+  const exact = start !== undefined || end !== undefined;
+  const rounds = exact ? EXACT_ROUNDS : ROUNDS;
+  const levels = exact ? EXACT_LEVELS : LEVELS;
   attempt = solveOn(use, grid, unit, first, last, attempt.spline, GAP, rounds, COSTLY);
   iterations += attempt.iterations;
   // Where no limit is met over a share of the time worth having, the grid was too coarse to switch quickly.
-  for (let level = 0; level < LEVELS && grid.middles.length < MOST_INTERVALS; level++) {
+  for (let level = 0; level < levels && grid.middles.length < MOST_INTERVALS; level++) {
     const unsure = unsureIntervals(attempt);
     if (unsure) {
       grid = refineGrid(use, grid, unsure);
       attempt = checkedOn(use, grid, attempt);
     }
-    const slack = slackIntervals(attempt);
+    // Where time cannot be stretched afterwards, what is exceeded by a hair calls for a finer grid too.
+    const slack = exact ? (exceededIntervals(attempt) ?? slackIntervals(attempt)) : slackIntervals(attempt);
     if (!slack) {
       if (unsure && unsureIntervals(attempt)) continue;
       break;
     }
     grid = refineGrid(use, grid, slack);
-    const more = level + 1 < LEVELS && grid.middles.length < MOST_INTERVALS;
+    const more = level + 1 < levels && grid.middles.length < MOST_INTERVALS;
     const costly = more ? COSTLY : Number.POSITIVE_INFINITY;
     attempt = solveOn(use, grid, unit, first, last, attempt.spline, GAP, rounds, costly);
     iterations += attempt.iterations;
@@ -100,7 +104,6 @@ export function retimeStretch(
   const found = passable(attempt);
   if (!found) attempt = steadyOn(use, grid, unit);
   const { u, x, x1, x2 } = attempt.spline;
-  const exact = start !== undefined || end !== undefined;
   const need = !exact ? attempt.need * (1 + MARGIN) : found ? attempt.need : Number.POSITIVE_INFINITY;
   if (!exact) {
     const shrink = 1 / (need * need);

@@ -33,6 +33,9 @@ export interface Attempt {
 export const ROUNDS = 4;
 /** The same where time cannot be stretched afterwards, because the motion goes on at an end. */
 export const EXACT_ROUNDS = 16;
+/** Excess over a constraint that a solution may have left; what is left is taken back by stretching time, if that can be. */
+const EXCESS = 1e-3;
+const EXACT_EXCESS = 1e-8;
 /** A solution that needs its time stretched by less than this is not tightened any more. */
 const CLOSE = 1.0015;
 
@@ -92,7 +95,7 @@ export function solveOn(
   const close = exact ? 1 - 1e-6 : CLOSE;
   for (let round = 0; round < rounds; round++) {
     const heat = anew ? 0.05 : round > 0 ? 0.01 : before && !steady ? 0.1 : 0.5;
-    const solved = solver.solve(gap, heat, steady ? 150 : 60, round > 0 && !anew);
+    const solved = solver.solve(gap, heat, steady ? 150 : 60, round > 0 && !anew, exact ? EXACT_EXCESS : EXCESS);
     iterations += solved.iterations;
     if (solved.broken) {
       if (round > 0) break;

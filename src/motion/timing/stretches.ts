@@ -3,10 +3,8 @@ import { ConstantSpeedLaw } from "./constant-speed.ts";
 import { JoinedLaw, type Law } from "./joined-law.ts";
 import type { PathRange, PathTimingFailure } from "./path-types.ts";
 import { LIMIT, limitId, limitName, type PathUse } from "./path-use.ts";
+import { KEPT } from "./refinement.ts";
 import { type MovingEnd, type RetimeOptions, retimeStretch } from "./retime.ts";
-
-/** Demand over limit that is still taken for kept, where time cannot be stretched. */
-const KEPT = 1 + 1e-6;
 
 /**
  * Law of the whole path. A constant speed at an end of the path, where the motion rests, cannot be; nor can two different
