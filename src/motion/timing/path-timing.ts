@@ -69,7 +69,7 @@ function outcome(use: PathUse, law: Law, method: "closed form" | "re-timed" | "r
 }
 
 /** Intervals between two borders of the path, at least. */
-const LEAST_INTERVALS = 3;
+const LEAST_INTERVALS = 2;
 /** Grid of the law without jerk limits. */
 const REACHABILITY_INTERVALS = 1000;
 const SPAN_SAMPLES = 256;

@@ -7,6 +7,8 @@
  * limit: linear rows -lo <= αx + βx' <= hi, jerk rows |αx + βx' + γx''| <= room/√x, norm rows the same for vectors.
  */
 
+const DOMINATED = 0.8;
+
 /** Rows grow while a problem is written; `start[k]` is the first row of place k. Used again for one problem after another. */
 export class RowList {
   data = new Float64Array(0);
@@ -34,6 +36,30 @@ export class RowList {
       this.data = data;
     }
     return this.rows++ * this.stride;
+  }
+
+  /**
+   * Takes out those of the rows from `from` on whose first `count` numbers are all smaller, in size, than another's there by
+   * a fifth: that one as a rule binds first.
+   */
+  dropDominated(from: number, count: number): void {
+    const { data, stride } = this;
+    let kept = from;
+    for (let r = from; r < this.rows; r++) {
+      let dominated = false;
+      for (let q = from; q < this.rows && !dominated; q++) {
+        // Rows already taken out were moved over; what dominated them remains and dominates what they did.
+        if (q === r || (q >= kept && q < r)) continue;
+        dominated = true;
+        for (let d = 0; d < count && dominated; d++) {
+          dominated = Math.abs(data[r * stride + d]!) < DOMINATED * Math.abs(data[q * stride + d]!);
+        }
+      }
+      if (dominated) continue;
+      if (kept < r) data.copyWithin(kept * stride, r * stride, (r + 1) * stride);
+      kept++;
+    }
+    this.rows = kept;
   }
 
   /** Ends the rows of `place`; places must be closed in order. */

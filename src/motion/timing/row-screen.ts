@@ -67,6 +67,7 @@ let demands = new Float64Array(0);
  * The limits used to at least `share` under the law given by x (values and slopes at the knots of the grid, second
  * derivative on intervals, 1/s²), at the knots and in the middle of the intervals. On every interval the tightest bound of
  * x'' is among them: without any, values at the knots would leave the spline free to oscillate between them.
+ * @param needs where given, intervals in which nothing is exceeded are passed over
  */
 export function usedLimits(
   use: PathUse,
@@ -75,6 +76,7 @@ export function usedLimits(
   x1: Float64Array,
   x2: Float64Array,
   share: number,
+  needs?: { readonly knotNeed: Float64Array; readonly jerkNeed: Float64Array },
 ): RowScreen {
   const n = grid.middles.length;
   const { limits } = use;
@@ -142,6 +144,7 @@ export function usedLimits(
     }
   };
   for (let k = 0; k < n; k++) {
+    if (needs && needs.knotNeed[k]! <= 1 && needs.jerkNeed[k]! <= 1) continue;
     const from = grid.nodes[k]!;
     const middle = grid.middles[k]!;
     const to = grid.nodes[k + 1]!;

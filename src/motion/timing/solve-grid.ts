@@ -130,7 +130,7 @@ export function solveOn(
     check.measure(x, x1, x2);
     need = largestNeed(check);
     if (need < close || round === rounds - 1) break;
-    anew = screen?.add(usedLimits(use, grid, x, x1, x2, MISSED)) ?? false;
+    anew = screen?.add(usedLimits(use, grid, x, x1, x2, MISSED, check)) ?? false;
     if (anew) {
       // Limits that were left out turn out to bind: the program is written anew, the tightened limits kept.
       screen!.spread();

@@ -13,7 +13,7 @@ const normJerk = new RowList(9);
 /**
  * Writes the program for x measured in units of `unit` (1/s²): rows are scaled so that x is about 1.
  * @param screen limits to take in, speed limits apart; undefined: all
- * @param rough jerk is limited in the middle of each interval only
+ * @param rough jerk is limited in the middle of each interval only, and limits are left out that others dominate
  * @returns the program; the next call writes over its rows
  */
 export function stretchProblem(
@@ -70,6 +70,7 @@ export function stretchProblem(
           linear.data[o + 3] = 1;
         }
       }
+      if (rough) linear.dropDominated(linear.start[k]!, 2);
       for (let i = 0; i < rows; i++) {
         const limit = torque!.limit[i]!;
         const a = t[3 * i]!;
@@ -124,6 +125,7 @@ export function stretchProblem(
       jerk.data[o + 1] = (cube * 1.5 * r[3 * i + 1]!) / limit;
       jerk.data[o + 2] = (cube * r[3 * i]!) / (2 * limit);
     }
+    if (rough) jerk.dropDominated(jerk.start[e]!, 3);
     jerk.close(e);
     for (let q = 0; q < limits.groups.length; q++) {
       const { first: from, size } = limits.groups[q]!;
