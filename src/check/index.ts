@@ -12,3 +12,4 @@ export {
   type SignalReport,
   type StepRow,
 } from "./result.ts";
+export { createStateClearance, type StateClearance, type StateClearanceOutcome } from "./state-clearance.ts";

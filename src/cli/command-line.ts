@@ -120,6 +120,27 @@ function program(longJob: LongJob, finish: Finish): Command {
     });
 
   root
+    .command("clearance")
+    .description("least distance between the arm and what stands around it, JSON Lines in and out")
+    .argument("<cell>", "cell file, YAML or JSON")
+    .addOption(documentOption())
+    .addHelpText(
+      "after",
+      `
+In:  {"id":any,"q":[n]}   joint values, rad (m for a slide)
+Out: {"id":any,"clearance_m":m,"pair":[a,b]}   the least distance and its two bodies; negative when they overlap
+     Devices stand at their start positions, grippers are empty, parts are not there. Shapes that are not considered
+     are named in "messages" of every answer.
+${EXIT_STATUS}
+
+Example: millhand clearance cell.yaml < q.jsonl`,
+    )
+    .action(async (cell: string, options: { json?: true }) => {
+      const { clearance } = await import("./commands/clearance.ts");
+      finish(await clearance({ cell, asDocument: options.json === true }));
+    });
+
+  root
     .command("time")
     .description("time motions of the cell's arm, one per line of JSON Lines")
     .argument("<cell>", "cell file, YAML or JSON")

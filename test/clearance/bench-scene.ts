@@ -39,7 +39,7 @@ const worldBoxes = [
 ] as const;
 
 /** Joint rows of the arm, standard DH: a, alpha, d. */
-const sceneArm = [
+export const sceneArm = [
   { a: 0, alpha: Math.PI / 2, d: 0.16 },
   { a: -0.43, alpha: 0, d: 0 },
   { a: -0.39, alpha: 0, d: 0 },

@@ -1,0 +1,102 @@
+/** `clearance`: JSON Lines through the built program, what is left out, bad lines and unusable cells. */
+import { mkdtempSync, readFileSync, rmSync, writeFileSync } from "node:fs";
+import { tmpdir } from "node:os";
+import { join } from "node:path";
+import { afterAll, beforeAll, expect, it } from "vitest";
+import { root, run } from "./program.ts";
+
+const CELL = join(root, "test", "cells", "small-lathe.yaml");
+const text = readFileSync(CELL, "utf8");
+
+let folder: string;
+beforeAll(() => {
+  folder = mkdtempSync(join(tmpdir(), "millhand-clearance-"));
+});
+afterAll(() => rmSync(folder, { recursive: true, force: true }));
+
+function cellOf(name: string, contents: string): string {
+  const path = join(folder, name);
+  writeFileSync(path, contents);
+  return path;
+}
+
+/** Joint values of the pose "home", and of one whose gripper stands in the closed door. */
+const HOME = [0, Math.PI / 2, 0, 0, -Math.PI / 2, 0];
+const DOOR = [1.57, 1, -0.6, 0, -1.2, 0];
+const lines = (records: readonly object[]) => records.map((r) => `${JSON.stringify(r)}\n`).join("");
+const answers = (out: string) =>
+  out
+    .trimEnd()
+    .split("\n")
+    .map((line) => JSON.parse(line) as Record<string, unknown>);
+
+it("answers with the least distance and its pair, in order, negative where bodies overlap", async () => {
+  const { stdout, stderr, status } = await run(["clearance", CELL], {
+    input: lines([
+      { id: "home", q: HOME },
+      { id: 2, q: DOOR },
+    ]),
+  });
+  expect(status).toBe(0);
+  expect(stderr).not.toContain("not considered");
+  const [home, door] = answers(stdout);
+  expect(home).toEqual({ id: "home", clearance_m: expect.closeTo(0.23069, 5), pair: ["J2.upper-arm", "table-top"] });
+  expect(door).toEqual({ id: 2, clearance_m: expect.closeTo(-0.01941, 5), pair: ["gripper.body", "lathe.door.panel"] });
+});
+
+it("tells the overlap of a ball around the flange with the arm's own base, by hand", async () => {
+  // Nothing but the foot (radius 110 mm, top at 200 mm) and a ball of 500 mm radius about the flange; the rest is far away.
+  const simple = text
+    .replace(/^ {4}J2: .*$/m, "    J2: { mass: 9 kg, centre: [-225, 0, 60 mm], inertia: [0.03, 0.19, 0.19 kg m^2] }")
+    .replace(/^ {8}body: .*$/m, "        ball: { sphere: { radius: 500 mm }, at: [0, 0, 0 mm] }")
+    .replace(/^ {8}jaws: .*\n/m, "")
+    .replace(/^ {6}bed: .*$/m, "      bed: { box: [10, 10, 10 mm], at: [0, 0, 9000 mm] }")
+    .replace(/^ {2}fence: .*\n/m, "")
+    .replace(/^ {4}table-top: .*$/m, "    table-top: { box: [10, 10, 10 mm], in: table, at: [0, 0, 9000 mm] }")
+    .replace("moves: { closed: { at: [0, 0, 0 mm] }", "moves: { closed: { at: [0, 0, 9000 mm] }");
+  const { stdout, stderr, status } = await run(["clearance", cellOf("simple.yaml", simple)], {
+    input: lines([{ id: 1, q: HOME }]),
+  });
+  expect({ stderr, status }).toEqual({ stderr: "", status: 0 });
+  const [answer] = answers(stdout);
+  // Flange at home: 400 (d1) + 450 (a2) + 35 (a3) - 80 mm (d6) high, 420 mm (d4) out along x.
+  const x = 0.42,
+    z = 0.4 + 0.45 + 0.035 - 0.08;
+  expect(answer!["pair"]).toEqual(["base.foot", "gripper.ball"]);
+  expect(answer!["clearance_m"]).toBeCloseTo(Math.hypot(x - 0.11, z - 0.2) - 0.5, 9);
+});
+
+it("names mesh shapes in every answer, and on the error output once", async () => {
+  const meshed = cellOf("meshed.yaml", text.replace("bed: { box: [900, 500, 400 mm]", "bed: { mesh: bed.stl"));
+  const { stdout, stderr, status } = await run(["clearance", meshed], { input: lines([{ q: HOME }, { q: DOOR }]) });
+  expect(status).toBe(0);
+  expect(stderr.split("not considered: lathe.bed").length).toBe(2);
+  for (const answer of answers(stdout)) expect(answer["messages"]).toEqual(["not considered: lathe.bed, a mesh file"]);
+});
+
+it("marks bad lines in their place and ends with status 2", async () => {
+  const { stdout, status } = await run(["clearance", CELL], {
+    input: `{"id":1,"q":[0,0]}\nnothing\n${lines([{ id: 3, q: HOME }])}`,
+  });
+  expect(status).toBe(2);
+  const [short, broken, good] = answers(stdout);
+  expect(short!["error"]).toContain("line 1: found q with 2 entries; expected 6 numbers");
+  expect(broken!["error"]).toContain("not JSON");
+  expect(good!["clearance_m"]).toBeGreaterThan(0);
+});
+
+it("gives one document with --json", async () => {
+  const { stdout } = await run(["clearance", CELL, "--json"], { input: lines([{ id: 1, q: HOME }]) });
+  const document = JSON.parse(stdout) as { schemaVersion: number; results: { id: number }[] };
+  expect(document.schemaVersion).toBe(1);
+  expect(document.results.map(({ id }) => id)).toEqual([1]);
+});
+
+it("says when a cell has nothing to compare", async () => {
+  const bare = text
+    .replace(/ {6}shapes:\n {8}body: .*\n {8}jaws: .*\n/, "")
+    .replace(/, shapes: \{ upper-arm: .*$/m, " }");
+  const { stdout, stderr, status } = await run(["clearance", cellOf("bare.yaml", bare)], { input: "" });
+  expect({ stdout, status }).toEqual({ stdout: "", status: 2 });
+  expect(stderr).toContain("the cell states no shapes of moving links or tool");
+});
