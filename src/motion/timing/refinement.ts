@@ -5,6 +5,8 @@ import type { StretchGrid } from "./stretch-grid.ts";
 
 /** Share of the time spent below all limits that is worth a finer grid. */
 const WORTH = 0.012;
+/** What refinement aims at. */
+const LITTLE = 0.009;
 /** A need for more time than this that tightening could not take away calls for a finer grid. */
 const BULGE = 1.004;
 /** A need from which an interval is halved twice. */
@@ -34,7 +36,15 @@ export function slackIntervals(attempt: Attempt): Int32Array | undefined {
     return out;
   }
   if (!(lost > WORTH * total)) return undefined;
-  for (let k = 0; k < n; k++) if (times[k]! * (1 - fill[k]!) > (0.5 * lost) / n) out[k] = 1;
+  // Those that lose most, until what is left, each halving winning back about half, is little.
+  const losses = times.map((time, k) => time * (1 - fill[k]!));
+  const order = Array.from(losses.keys()).sort((a, b) => losses[b]! - losses[a]!);
+  let left = lost;
+  for (const k of order) {
+    if (left < LITTLE * total) break;
+    out[k] = 1;
+    left -= losses[k]! / 2;
+  }
   return out;
 }
 

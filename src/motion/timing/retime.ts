@@ -38,7 +38,7 @@ const MARGIN = 2e-5;
 const ROUGH_GAP = 3e-2;
 const GAP = 1e-3;
 /** A need for more time than this shows a grid too coarse to be mended by tighter limits. */
-const COSTLY = 7e-4;
+const COSTLY = 1.2e-3;
 /** Refinements after the first full solution, and intervals beyond which there are none. */
 const LEVELS = 5;
 const EXACT_LEVELS = 8;

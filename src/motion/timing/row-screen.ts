@@ -58,7 +58,7 @@ function spreadOver(flags: Uint8Array, width: number): void {
 }
 
 /** A jerk demand whose middle lies this far from the mean of its ends, in parts of the limit, is held down there too. */
-const BENT = 0.04;
+const BENT = 0.02;
 
 /** Jerk demands of all limits at the two ends of an interval and in its middle. */
 let demands = new Float64Array(0);
