@@ -7,14 +7,13 @@ import { loadCell } from "../src/cell/index.ts";
 import { checkCell } from "../src/check/index.ts";
 import { MotionMemory } from "../src/motion/index.ts";
 import { type BenchLine, benchLine, formatBenchLine } from "./bench-line.ts";
+import { median } from "./median.ts";
 
 const root = fileURLToPath(new URL("..", import.meta.url));
 const folder = path.join(root, "examples/lathe");
 const COLD_RUNS = 7;
 const WARM_RUNS = 20;
 const WARM_UP = 5;
-
-const median = (values: number[]): number => values.sort((a, b) => a - b)[Math.floor(values.length / 2)]!;
 
 /** A fresh process each time: what a person waits for. */
 function cold(): number {

@@ -11,6 +11,7 @@ import { lineCurve } from "../src/motion/path/tool-curve.ts";
 import { createToolRates } from "../src/motion/path/tool-rates.ts";
 import { benchTcp, offsetWrist } from "../test/arms/tending.ts";
 import { type BenchLine, benchLine, formatBenchLine } from "./bench-line.ts";
+import { medianTime } from "./median.ts";
 
 const arm = buildArm(offsetWrist());
 const start = Float64Array.of(0.1895, -2.5194, -1.1927, 0.5705, 1.3813, 1.5708);
@@ -27,17 +28,6 @@ const line = (x: number, y: number, z: number, blend = 0): Segment => ({
   speed: careful,
 });
 const joint = (to: Float64Array, blend = 0): Segment => ({ kind: "joint", to, blend, speed: full });
-
-/** Median time of one call, µs. */
-function measure(work: () => void, batches: number, perBatch: number): number {
-  const times: number[] = [];
-  for (let b = 0; b < batches; b++) {
-    const before = performance.now();
-    for (let k = 0; k < perBatch; k++) work();
-    times.push(((performance.now() - before) * 1000) / perBatch);
-  }
-  return times.sort((a, b) => a - b)[Math.floor(batches / 2)]!;
-}
 
 export async function run(): Promise<BenchLine[]> {
   const planner = createPlanner(arm);
@@ -66,8 +56,8 @@ export async function run(): Promise<BenchLine[]> {
     if (follower.follow(curve, start, options).stop !== undefined) throw new Error("the line is not followed");
   };
   const time = (work: () => void, batches: number, perBatch: number) => {
-    measure(work, 5, perBatch);
-    return measure(work, batches, perBatch);
+    medianTime(work, 5, perBatch);
+    return medianTime(work, batches, perBatch);
   };
   return [
     benchLine("joints along a 200 mm line, exact to the 3rd derivative", time(follow, 25, 100), undefined, { us: 100 }),

@@ -22,19 +22,9 @@ import { benchTcp, offsetWrist } from "../test/arms/tending.ts";
 import { wavyPath } from "../test/timing/paths.ts";
 import { seeded } from "../test/timing/random.ts";
 import { type BenchLine, benchLine, formatBenchLine } from "./bench-line.ts";
+import { medianTime } from "./median.ts";
 
 const free = Number.POSITIVE_INFINITY;
-
-/** Median time of one call, µs. */
-function measure(work: () => void, batches: number, perBatch: number): number {
-  const times: number[] = [];
-  for (let b = 0; b < batches; b++) {
-    const before = performance.now();
-    for (let k = 0; k < perBatch; k++) work();
-    times.push(((performance.now() - before) * 1000) / perBatch);
-  }
-  return times.sort((a, b) => a - b)[Math.floor(batches / 2)]!;
-}
 
 /** Line of the tool point along -x with torque rows of a 3 kg load; s in m. */
 function armLine(length: number): { path: TimedPath; torque: PathTorque } {
@@ -77,8 +67,8 @@ function armLine(length: number): { path: TimedPath; torque: PathTorque } {
 
 export async function run(): Promise<BenchLine[]> {
   const time = (work: () => void, batches: number, perBatch: number) => {
-    measure(work, 5, perBatch);
-    return measure(work, batches, perBatch);
+    medianTime(work, 5, perBatch);
+    return medianTime(work, batches, perBatch);
   };
   const random = seeded(7);
   const lots = Array.from({ length: 64 }, () => Array.from({ length: 6 }, () => 4 * random() - 2));
