@@ -3,11 +3,11 @@ import { forwardKinematics } from "../arm/index.ts";
 import type { Arm } from "../arm/model.ts";
 import type { Cell } from "../cell/model.ts";
 import type { CycleRun, JawRecord } from "../cycle/index.ts";
-import { compose } from "../math/pose.ts";
+import { compose, distanceBetween } from "../math/pose.ts";
 import { type Metres, toMm } from "../math/units.ts";
 import type { MotionFailure } from "../motion/index.ts";
 import type { FindingList } from "./findings.ts";
-import { tcpOf } from "./targets.ts";
+import { placeLabel, tcpOf } from "./targets.ts";
 
 /** What jaws and nests take in: further off, a part is not where the following motions suppose it to be. */
 const LARGEST_MISS: Metres = 0.005 as Metres;
@@ -20,7 +20,7 @@ function missOfPlace(cell: Cell, arm: Arm, { step, q, holder, place, part, grip 
   const worldFromFlange = compose(cell.worldFromBase, forwardKinematics(arm, q, new Float64Array(16)));
   const is = compose(worldFromFlange, tcpOf(cell, step.gripper));
   const wanted = compose(worldFromPlace, partFromTcp);
-  return Math.hypot(is[3]! - wanted[3]!, is[7]! - wanted[7]!, is[11]! - wanted[11]!);
+  return distanceBetween(is, wanted);
 }
 
 /** Adds an error for each `hold` and `free` that happens away from its place, unless the run has said so already. */
@@ -38,8 +38,7 @@ export function addPlaceFindings(cell: Cell, arm: Arm, run: CycleRun<MotionFailu
     stood.add(q);
     const miss = missOfPlace(cell, arm, record);
     if (miss === undefined || miss <= LARGEST_MISS) continue;
-    const places = cell.holders.get(holder)!.places.length;
-    const where = places > 1 ? `${holder}, place ${place + 1}` : holder;
+    const where = placeLabel(cell.holders.get(holder)!, place);
     const by = `the ${grip} grip of ${part}`;
     if (step.kind === "hold")
       findings.add(

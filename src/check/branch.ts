@@ -2,7 +2,6 @@
 import {
   type Branch,
   branchOf,
-  createInverse,
   createSingularityMeter,
   type InverseKinematics,
   type InverseResult,
@@ -17,7 +16,6 @@ import type { MotionFailure } from "../motion/index.ts";
 import type { FlangeTarget } from "./targets.ts";
 
 export interface BranchChooser {
-  readonly inverse: InverseKinematics;
   /** Joint values for a target, or why there are none; `segment` of the failure is 0. */
   choose(
     target: FlangeTarget,
@@ -26,8 +24,7 @@ export interface BranchChooser {
   ): Float64Array | { readonly failure: MotionFailure };
 }
 
-export function createBranchChooser(cell: Cell, arm: Arm): BranchChooser {
-  const inverse = createInverse(arm);
+export function createBranchChooser(cell: Cell, arm: Arm, inverse: InverseKinematics): BranchChooser {
   const result = inverse.result();
   const meter = createSingularityMeter(arm);
   // Nearness in time: joint i moves at velocity v, so its share of the way counts by 1/v.
@@ -63,7 +60,7 @@ export function createBranchChooser(cell: Cell, arm: Arm): BranchChooser {
     if (nearestSolution(arm, result, reference, chosen, weights)) return chosen;
     return { failure: outsideJointLimits(arm, target, result) };
   };
-  return { inverse, choose };
+  return { choose };
 }
 
 function jointsOf(cell: Cell, name: string): ArrayLike<number> {

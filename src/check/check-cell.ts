@@ -4,7 +4,7 @@
  * Runs the entry routine for every part variant at nominal, fastest and slowest device times, and asks every engineering
  * subject about it. Not computed here: clearance between bodies, and the interlocks under faults, stops and restarts.
  */
-import { buildArm } from "../arm/index.ts";
+import { buildArm, createInverse } from "../arm/index.ts";
 import type { Arm } from "../arm/model.ts";
 import type { Cell } from "../cell/model.ts";
 import { type Pace, simulate } from "../cycle/index.ts";
@@ -60,7 +60,8 @@ export function variantsOf(cell: Cell): string[] {
 /** Checks a whole cell. Deterministic; pure but for the callbacks. */
 export function checkCell(cell: Cell, options: CheckOptions = {}): CheckOutcome {
   const arm = buildArm(cell.arm);
-  const mover = createMover(cell, arm, options.memory);
+  const inverse = createInverse(arm);
+  const mover = createMover(cell, arm, options.memory, inverse);
   const variants = options.variants ?? variantsOf(cell);
   const runs = new Map<string, VariantRuns>();
   const cancelled = options.cancelled ?? (() => false);
@@ -86,7 +87,7 @@ export function checkCell(cell: Cell, options: CheckOptions = {}): CheckOutcome 
 
   const nominal = [...runs.values()].map((r) => r.nominal);
   const findings = new FindingList(cell);
-  const reach = variants.length === 0 ? [] : reachReports(cell, arm, variants, nominal);
+  const reach = variants.length === 0 ? [] : reachReports(cell, arm, variants, nominal, inverse);
   const grip = gripReports(cell, arm, nominal);
   const loads = surveyLoads(cell, arm, nominal);
   const signals = { ports: countPoints(cell) };

@@ -7,7 +7,7 @@ import { compose, translation } from "../math/pose.ts";
 import type { MotionFailure } from "../motion/index.ts";
 import { createAccelerationMeter } from "./held-acceleration.ts";
 import { flangeFromHeldPart } from "./load.ts";
-import { isPlanned } from "./mover.ts";
+import { movesMade } from "./mover.ts";
 import type { GripReport } from "./result.ts";
 
 /** Common practice for friction grips; up to 4 with shocks. */
@@ -29,28 +29,22 @@ export function gripReports(cell: Cell, arm: Arm, runs: readonly CycleRun<Motion
 function heldPeaks(cell: Cell, arm: Arm, runs: readonly CycleRun<MotionFailure>[]): Map<string, HeldPeak> {
   const peakAcceleration = createAccelerationMeter(arm);
   const peaks = new Map<string, HeldPeak>();
-  const seen = new Set<unknown>();
-  for (const run of runs) {
-    for (const { outcome, context } of run.moves) {
-      // The mover gives the same object for the same motion: each is looked at once.
-      if (!outcome.ok || !isPlanned(outcome.motion) || seen.has(outcome.motion)) continue;
-      seen.add(outcome.motion);
-      for (const [name, held] of context.held) {
-        const gripper = cell.tool.grippers.get(name);
-        const part = cell.parts.get(held.part);
-        const grip = part?.grips.get(held.grip);
-        const stage = part?.stages.find((s) => s.name === held.stage);
-        if (gripper === undefined || part === undefined || grip === undefined || stage === undefined) continue;
-        const [x, y, z] = stage.inertia.centre;
-        const flangeFromCentre = compose(flangeFromHeldPart(cell, name, held), translation(x, y, z));
-        const acceleration = peakAcceleration(outcome.motion.motion, flangeFromCentre);
-        const key = `${name}|${held.part}|${held.grip}`;
-        const peak = peaks.get(key);
-        if (peak === undefined) peaks.set(key, { gripper, part, grip, mass: stage.inertia.mass, acceleration });
-        else {
-          peak.mass = Math.max(peak.mass, stage.inertia.mass);
-          peak.acceleration = Math.max(peak.acceleration, acceleration);
-        }
+  for (const { context, move } of movesMade(runs)) {
+    for (const [name, held] of context.held) {
+      const gripper = cell.tool.grippers.get(name);
+      const part = cell.parts.get(held.part);
+      const grip = part?.grips.get(held.grip);
+      const stage = part?.stages.find((s) => s.name === held.stage);
+      if (gripper === undefined || part === undefined || grip === undefined || stage === undefined) continue;
+      const [x, y, z] = stage.inertia.centre;
+      const flangeFromCentre = compose(flangeFromHeldPart(cell, name, held), translation(x, y, z));
+      const acceleration = peakAcceleration(move.motion, flangeFromCentre);
+      const key = `${name}|${held.part}|${held.grip}`;
+      const peak = peaks.get(key);
+      if (peak === undefined) peaks.set(key, { gripper, part, grip, mass: stage.inertia.mass, acceleration });
+      else {
+        peak.mass = Math.max(peak.mass, stage.inertia.mass);
+        peak.acceleration = Math.max(peak.acceleration, acceleration);
       }
     }
   }

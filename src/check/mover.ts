@@ -2,11 +2,12 @@
  * Plans the motions of a cell's routines: turns `go` and `press` steps into motion requests and remembers the answers,
  * since the same motion returns in every pass and at every pace.
  */
+import { createInverse } from "../arm/index.ts";
 import type { Arm } from "../arm/model.ts";
 import type { Cell } from "../cell/model.ts";
 import type { GoStep, PressStep } from "../cell/steps.ts";
-import type { MoveContext, MoveOutcome, Mover } from "../cycle/types.ts";
-import { compose, invert, type Pose } from "../math/pose.ts";
+import type { CycleRun, MoveContext, MoveOutcome, MoveRecord, Mover } from "../cycle/index.ts";
+import { compose, invert, type Pose, turnVector } from "../math/pose.ts";
 import type { Metres } from "../math/units.ts";
 import {
   armKeyOf,
@@ -32,6 +33,24 @@ export interface PlannedMove {
   readonly targets: readonly string[];
 }
 
+/** A planned chain of a run, with what it was planned from. */
+interface MadeMove {
+  readonly steps: MoveRecord<MotionFailure>["steps"];
+  readonly context: MoveContext;
+  readonly move: PlannedMove;
+}
+
+/** The chains that could be planned, each once: the mover gives the same object for the same motion. */
+export function* movesMade(runs: readonly CycleRun<MotionFailure>[]): Generator<MadeMove> {
+  const seen = new Set<unknown>();
+  for (const run of runs)
+    for (const { outcome, steps, context } of run.moves) {
+      if (!outcome.ok || !isPlanned(outcome.motion) || seen.has(outcome.motion)) continue;
+      seen.add(outcome.motion);
+      yield { steps, context, move: outcome.motion };
+    }
+}
+
 /** Whether what the cycle carries for a move is a planned chain (a press has none). */
 export const isPlanned = (motion: unknown): motion is PlannedMove => motion !== undefined;
 
@@ -40,10 +59,16 @@ type Outcome = MoveOutcome<MotionFailure>;
 /**
  * A mover for one cell. Its answers depend on nothing but the arguments.
  * @param memory motions of earlier checks; what is planned now is added to it
+ * @param inverse the arm's solver, when the caller has one
  */
-export function createMover(cell: Cell, arm: Arm, memory = new MotionMemory()): Mover<MotionFailure> {
+export function createMover(
+  cell: Cell,
+  arm: Arm,
+  memory = new MotionMemory(),
+  inverse = createInverse(arm),
+): Mover<MotionFailure> {
   const planner = rememberingPlanner(createPlanner(arm), armKeyOf(arm), memory);
-  const chooser = createBranchChooser(cell, arm);
+  const chooser = createBranchChooser(cell, arm, inverse);
   const gravity = gravityInBase(cell);
   const remembered = new Map<string, Outcome>();
 
@@ -56,11 +81,11 @@ export function createMover(cell: Cell, arm: Arm, memory = new MotionMemory()): 
     return outcome;
   };
 
-  const requestFor = (segments: Segment[], context: MoveContext): MotionRequest => ({
+  const requestFor = (segments: Segment[], flangeFromTcp: Pose, context: MoveContext): MotionRequest => ({
     arm,
     start: context.q,
     segments,
-    flangeFromTcp: activeTcp(cell, context.gripper, context.held),
+    flangeFromTcp,
     tool: {
       speed: cell.arm.toolSpeed,
       acceleration: cell.arm.toolAcceleration,
@@ -87,7 +112,7 @@ export function createMover(cell: Cell, arm: Arm, memory = new MotionMemory()): 
       segments.push(made.segment);
       q = made.end;
     }
-    const outcome = planner.plan(requestFor(segments, context));
+    const outcome = planner.plan(requestFor(segments, flangeFromTcp, context));
     if (!outcome.ok) {
       // Go on from where the failed segment was to end, on the branch nearest to its start, so that later steps are checked too.
       return { ok: false, failure: outcome.failure, step: outcome.failure.segment, resume: q };
@@ -111,7 +136,9 @@ export function createMover(cell: Cell, arm: Arm, memory = new MotionMemory()): 
       constant: false,
     };
     const lineOf = (travel: Metres) =>
-      planner.plan(requestFor([{ kind: "line", to: pushedTo(arm, push, travel), blend: 0, speed }], context));
+      planner.plan(
+        requestFor([{ kind: "line", to: pushedTo(arm, push, travel), blend: 0, speed }], push.flangeFromPoint, context),
+      );
     // The arm must be able to follow the whole travel, wherever the contact comes; it stays where the contact is expected.
     let end = context.q;
     for (const travel of new Set([step.travel, step.expect])) {
@@ -127,34 +154,26 @@ export function createMover(cell: Cell, arm: Arm, memory = new MotionMemory()): 
   };
 
   return {
-    go: (chain, context) => recall(keyOf(cell, chain, context), () => planChain(chain, context)),
-    press: (step, context) => recall(keyOf(cell, [step], context), () => planPress(step, context)),
+    go: (chain, context) => recall(keyOf(chain, context), () => planChain(chain, context)),
+    press: (step, context) => recall(keyOf([step], context), () => planPress(step, context)),
   };
 }
 
 /** Gravity in the arm's base axes, m/s². */
 export function gravityInBase(cell: Cell): [number, number, number] {
-  const t = invert(cell.worldFromBase);
-  const [x, y, z] = cell.gravity;
-  return [0, 4, 8].map((r) => t[r]! * x + t[r + 1]! * y + t[r + 2]! * z) as [number, number, number];
+  return turnVector(invert(cell.worldFromBase), ...cell.gravity);
 }
 
 /** Everything that a motion depends on, as text; joint values to the last bit. */
-function keyOf(cell: Cell, steps: readonly (GoStep | PressStep)[], context: MoveContext): string {
+function keyOf(steps: readonly (GoStep | PressStep)[], context: MoveContext): string {
   const places = [...context.places].map(([holder, index]) => {
     const used = steps.some((step) => step.kind === "go" && usesHolder(step, holder, context.variant));
     return used ? `${holder}#${index}` : "";
   });
   const held = [...context.held].map(([gripper, part]) => `${gripper}=${part.part}/${part.stage}/${part.grip}`).sort();
-  return [
-    steps.map((s) => s.id),
-    context.q.join(),
-    context.variant,
-    places.join(),
-    held.join(),
-    context.gripper,
-    cell.name,
-  ].join("|");
+  return [steps.map((s) => s.id), context.q.join(), context.variant, places.join(), held.join(), context.gripper].join(
+    "|",
+  );
 }
 
 function usesHolder(step: GoStep, holder: string, variant: string): boolean {

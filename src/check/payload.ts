@@ -3,7 +3,7 @@ import { jointFrames } from "../arm/index.ts";
 import type { Arm, Payload } from "../arm/model.ts";
 import type { Cell } from "../cell/model.ts";
 import type { CycleRun, MoveContext } from "../cycle/index.ts";
-import { compose, identityPose, invert, type Pose, translation } from "../math/pose.ts";
+import { compose, identityPose, invert, type Pose, translation, turnVector } from "../math/pose.ts";
 import type { MotionFailure } from "../motion/index.ts";
 import { carriedLoad } from "./load.ts";
 import { isPlanned } from "./mover.ts";
@@ -78,7 +78,7 @@ function createJointLoadMeter(cell: Cell, arm: Arm) {
       const arm2 = Math.max(0, rx * rx + ry * ry + rz * rz - along * along);
       moments[i] = Math.max(moments[i]!, load.mass * g * Math.sqrt(arm2));
       // The axis in flange axes, for the load's own inertia about it.
-      const [ux, uy, uz] = rotate(invert(flange), ax, ay, az);
+      const [ux, uy, uz] = turnVector(invert(flange), ax, ay, az);
       const [xx, yy, zz, xy, xz, yz] = Array.from({ length: 6 }, (_, k) => load.inertia[k]!) as [
         number,
         number,
@@ -105,9 +105,3 @@ function poseAt(frames: Float64Array, from: number): Pose {
   for (let k = 0; k < 12; k++) pose[k] = frames[from + k]!;
   return pose;
 }
-
-const rotate = (t: Pose, x: number, y: number, z: number): [number, number, number] => [
-  t[0]! * x + t[1]! * y + t[2]! * z,
-  t[4]! * x + t[5]! * y + t[6]! * z,
-  t[8]! * x + t[9]! * y + t[10]! * z,
-];

@@ -1,5 +1,5 @@
 /** Reach of every named pose and every place of every holder, whether or not a routine goes there. */
-import { createInverse, createSingularityMeter, type InverseResult, withinLimits } from "../arm/index.ts";
+import { createSingularityMeter, type InverseKinematics, type InverseResult, withinLimits } from "../arm/index.ts";
 import type { Arm } from "../arm/model.ts";
 import type { Cell, Holder } from "../cell/model.ts";
 import type { Target } from "../cell/steps.ts";
@@ -84,8 +84,8 @@ export function reachReports(
   arm: Arm,
   variants: readonly string[],
   runs: readonly CycleRun<MotionFailure>[],
+  inverse: InverseKinematics,
 ): ReachReport[] {
-  const inverse = createInverse(arm);
   const meter = createSingularityMeter(arm);
   const result = inverse.result();
   const grippers = cell.tool.grippers.size > 0 ? [...cell.tool.grippers.keys()] : [NO_GRIPPER];

@@ -6,7 +6,7 @@ import type { CycleProblem, CycleRun } from "../cycle/index.ts";
 import type { MotionFailure, MotionNote } from "../motion/index.ts";
 import type { VariantRuns } from "./cycle-report.ts";
 import type { FindingList } from "./findings.ts";
-import { isPlanned } from "./mover.ts";
+import { movesMade } from "./mover.ts";
 import { NEAR_SINGULAR } from "./reach.ts";
 import { stepsWithin } from "./step-words.ts";
 
@@ -56,11 +56,8 @@ const MEND_OF_NOTE: Readonly<Record<MotionNote["kind"], string>> = {
 
 /** Cautions about motions that can be made: close to a singularity, close to a torque limit, blends that had to shrink. */
 function addMotionCautions(cell: Cell, run: Run, findings: FindingList): void {
-  const seen = new Set<unknown>();
-  for (const { outcome, steps } of run.moves) {
-    if (!outcome.ok || !isPlanned(outcome.motion) || seen.has(outcome.motion)) continue;
-    seen.add(outcome.motion);
-    const { motion } = outcome.motion;
+  for (const { steps, move } of movesMade([run])) {
+    const { motion } = move;
     for (const note of motion.notes ?? []) {
       const step = steps[note.segment] ?? steps[0]!;
       findings.add(note.kind.replaceAll(" ", "-"), "caution", step.path, note.message, MEND_OF_NOTE[note.kind]);

@@ -1,7 +1,7 @@
 /** Where the steps of a routine send the tool: names, places, offsets and grips turned into flange poses. */
 import { forwardKinematics } from "../arm/index.ts";
 import type { Arm } from "../arm/model.ts";
-import type { Cell, Grip, NamedPose } from "../cell/model.ts";
+import type { Cell, Grip, Holder, NamedPose } from "../cell/model.ts";
 import type { ByVariant, Target } from "../cell/steps.ts";
 import type { MoveContext } from "../cycle/types.ts";
 import { ContractError } from "../math/contract-error.ts";
@@ -45,6 +45,10 @@ function gripFor(cell: Cell, gripper: string, named: string | undefined, context
   return name === undefined ? [...part.grips.values()][0] : part.grips.get(name);
 }
 
+/** "raw-tray, place 7" (counted from 1); the holder's name alone where it has one place. */
+export const placeLabel = (holder: Holder, index: number): string =>
+  holder.places.length > 1 ? `${holder.name}, place ${index + 1}` : holder.name;
+
 /** Flange pose in the arm's base frame for a target. @throws ContractError for names that the loader should have refused */
 export function resolveTarget(
   cell: Cell,
@@ -76,7 +80,7 @@ export function resolveTarget(
     const index = target.place ?? context.places.get(name) ?? 0;
     const place = holder.places[index];
     if (place === undefined) throw new ContractError(`${name} has no place ${index}`);
-    if (holder.places.length > 1) label = `${name}, place ${index + 1}`;
+    label = placeLabel(holder, index);
     worldFromTarget = copyPose(place.worldFromPlace);
   }
   if (target.offset !== undefined) {

@@ -12,6 +12,7 @@ export {
   poseFromAbc,
   rotationAbout,
   translation,
+  turnVector,
 } from "./pose.ts";
 export {
   type Amperes,

@@ -93,6 +93,11 @@ export function invert34(a: ArrayLike<number>, out: Float64Array): Float64Array 
   return out;
 }
 
+/** A direction or free vector in the axes of the destination: only the rotation of the transform acts on it. */
+export function turnVector(t: Pose, x: number, y: number, z: number): [x: number, y: number, z: number] {
+  return [t[0]! * x + t[1]! * y + t[2]! * z, t[4]! * x + t[5]! * y + t[6]! * z, t[8]! * x + t[9]! * y + t[10]! * z];
+}
+
 /** Pure translation, metres. */
 export function translation(x: Metres, y: Metres, z: Metres): Pose {
   const out = identityPose();
