@@ -28,7 +28,7 @@ const core = [
   "exchange",
 ];
 // Pairs on one floor where one may use the other.
-const sideways = new Set(["route>motion", "study>check"]);
+const sideways = new Set(["clearance>arm", "route>motion", "study>check"]);
 
 const downwardOnly = floors.flatMap((floor, level) =>
   floor

@@ -1,0 +1,56 @@
+/** Swept clearance: the least distance of bodies along a whole continuous motion of an arm, certified from both sides. */
+import type { Pose } from "../../math/pose.ts";
+import type { Metres, Seconds } from "../../math/units.ts";
+import type { Body } from "../body.ts";
+import type { Distance } from "../distance.ts";
+
+/** Joint values over time, with what is needed to bound them between two times. */
+export interface SweptMotion {
+  readonly duration: Seconds;
+  /** Joint values (rad or m) at a time in [0, duration], written to `q`. */
+  position(time: Seconds, q: Float64Array): void;
+  /** Per joint an upper bound of |q(t) - q((from + to) / 2)| over from ≤ t ≤ to, written to `out`. Must hold for every t, not for samples only. */
+  spread(from: Seconds, to: Seconds, out: Float64Array): void;
+}
+
+/**
+ * A displacement of which only the ends are known: a door or jaws that may stand anywhere between two positions at any time of
+ * the motion. In between, the origin goes straight and the orientation turns about one fixed axis.
+ */
+export interface Slide {
+  readonly baseFromOwnerStart: Pose;
+  readonly baseFromOwnerEnd: Pose;
+}
+
+export interface SweptBody {
+  readonly body: Body;
+  /** Moving frame that carries it: 0 to n - 1 for links 1 to n in the description's link frames, n for the flange; -1: not on the arm. */
+  readonly frame: number;
+  /** Place in that frame, in base axes for a fixed body, in the owner's frame for a body with a slide. */
+  readonly frameFromBody: Pose;
+  /** Index of the slide that it moves along, only with frame -1. */
+  readonly slide?: number;
+}
+
+export interface SweptMinimum {
+  /** The true least distance over the whole motion and every place along the slides lies in [lower, upper], m; negative: overlap. */
+  readonly lower: Metres;
+  readonly upper: Metres;
+  /** Pair, time and share of the pair's slide (0 without one) at which `upper` is met; pair -1 when nothing is within the cutoff. */
+  readonly pair: number;
+  readonly time: Seconds;
+  readonly share: number;
+  /** Witnesses at that moment, base axes. */
+  readonly witness: Distance;
+  /** States at which distances were measured: a measure of work. */
+  readonly states: number;
+}
+
+export interface SweptQuery {
+  /** Wanted upper - lower, m, > 0. */
+  readonly tolerance: Metres;
+  /** Distances above this need not be told exactly: `lower` is then at least the cutoff. Default Infinity. */
+  readonly cutoff?: Metres;
+  /** 1 for each pair to look at, indexed like the scene's pairs; default all. */
+  readonly among?: Uint8Array;
+}

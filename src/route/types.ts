@@ -1,0 +1,58 @@
+/** Found routes: what is asked for, what comes out, and why there is none. */
+import type { Arm } from "../arm/model.ts";
+import type { Slide, SweptBody } from "../clearance/swept/types.ts";
+import type { Metres } from "../math/units.ts";
+
+/** Everything that a route must keep clear of. */
+export interface RouteScene {
+  readonly arm: Arm;
+  readonly bodies: readonly SweptBody[];
+  readonly slides: readonly Slide[];
+  /** Pairs of indices into `bodies`. */
+  readonly pairs: readonly (readonly [number, number])[];
+  /** Distance that every pair keeps along the whole route, m, at least 0; 0: they do not overlap. */
+  readonly margin: Metres;
+}
+
+export interface RouteRequest {
+  readonly start: Float64Array;
+  /** Any of these will do (inverse-kinematic branches, a free turn); at least one. */
+  readonly goals: readonly Float64Array[];
+  /** Same seed, same request: same route. */
+  readonly seed: number;
+  /** Most work before giving up, in states looked at; default 2,000,000. */
+  readonly states?: number;
+  readonly cancelled?: () => boolean;
+}
+
+export type RouteOutcome =
+  | {
+      readonly ok: true;
+      /** Joint values at the corners, start and goal included; straight in joint space between them, certified over the whole length. */
+      readonly path: readonly Float64Array[];
+      /** Index of the goal reached. */
+      readonly goal: number;
+      /** Euclidean length in joint space, rad (m for joints that slide). */
+      readonly length: number;
+      /** Lower bound of the least distance of any pair along the route, m; at least the margin. */
+      readonly clearance: Metres;
+      readonly states: number;
+    }
+  | {
+      readonly ok: false;
+      readonly reason:
+        | "start outside limits"
+        | "goal outside limits"
+        | "start not clear"
+        | "goal not clear"
+        /** Proved: no route exists. */
+        | "no way"
+        /** Not found in the budget; one may exist. */
+        | "not found"
+        | "cancelled";
+      /** With numbers and units; for "no way" what proves it. */
+      readonly message: string;
+      /** The pair that is not clear at start or goal, or that closes the way. */
+      readonly pair?: readonly [number, number];
+      readonly states: number;
+    };
