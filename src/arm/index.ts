@@ -27,3 +27,12 @@ export {
   type SingularityMeasures,
   type SingularityMeter,
 } from "./singularity.ts";
+export {
+  axisDistances,
+  chordOf,
+  type Extent,
+  farthestFromLine,
+  jointsMoving,
+  placeExtent,
+  wayOfBody,
+} from "./travel.ts";
