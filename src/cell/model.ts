@@ -151,6 +151,11 @@ export interface Holder {
   readonly start: { readonly part: string; readonly stage: string } | undefined;
   /** Parts allowed here; empty: any. */
   readonly accepts: readonly string[];
+  /**
+   * Shapes on which a part in it rests, by the names of scene and machine shapes ("raw-table", "lathe.bed"; a device's name
+   * stands for all its shapes): contact with them is meant while a part is brought or taken. A clamping device's own shapes go without saying.
+   */
+  readonly restsOn?: readonly string[];
 }
 
 export interface Stage {
@@ -257,6 +262,8 @@ export interface MotionDefaults {
   readonly lineAcceleration: MetresPerSecond2;
   /** Sampling distance of checks along lines, m. */
   readonly lineStep: Metres;
+  /** Least distance of bodies along every motion, m; below it a motion gets a finding. Undefined: 10 mm. */
+  readonly clearance?: Metres;
 }
 
 export interface Cell {

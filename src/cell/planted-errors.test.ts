@@ -85,6 +85,14 @@ const ranges: readonly Case[] = [
     "[0, 60",
   ],
   ["a shape without size", "box: [600, 300, 20 mm]", "box: [600, 0, 20 mm]", "out-of-range", "[600, 0"],
+  ["a clearance below nothing", "line step: 2 mm }", "line step: 2 mm, clearance: -1 mm }", "out-of-range", "-1 mm"],
+  [
+    "a clearance of a motion without unit",
+    "by: line, speed: 100 mm/s, offset: [0, 0, 2 mm] }",
+    "by: line, speed: 100 mm/s, offset: [0, 0, 2 mm], clearance: 2 }",
+    "missing-unit",
+    "2 }",
+  ],
   ["more expected than allowed", "expect: 2 mm", "expect: 12 mm", "out-of-range", "12 mm"],
   ["a day of 48 hours", "per day: 2", "per day: 6", "out-of-range", "{ hours"],
   [
@@ -161,6 +169,21 @@ const names: readonly Case[] = [
     "missing-signal",
     "door-is-opn",
     /door-is-open\?/,
+  ],
+  [
+    "a tray that rests on nothing known",
+    "order: rows, start: short }",
+    "order: rows, start: short, rests on: [table-tp] }",
+    "missing-shape",
+    "table-tp",
+    /table-top\?/,
+  ],
+  [
+    "a contact with an unknown shape",
+    "by: line, speed: 100 mm/s, offset: [0, 0, 2 mm] }",
+    "by: line, speed: 100 mm/s, offset: [0, 0, 2 mm], may touch: [lathe.chuk] }",
+    "missing-shape",
+    "lathe.chuk",
   ],
   ["a missing routine", "- run: unload", "- run: unlod", "missing-routine", "unlod", /unload\?/],
   [

@@ -69,13 +69,14 @@ export function putTogether(read: ReadCell): Cell {
         ...(holder.columns === undefined ? {} : { columns: holder.columns }),
         start: holder.start,
         accepts: holder.accepts,
+        ...(holder.restsOn === undefined ? {} : { restsOn: holder.restsOn }),
       });
 
   const machines = new Map<string, Machine>();
   for (const [name, machine] of read.machines) {
     const worldFromMachine = world(machine.frame);
     const devices: Device[] = [];
-    for (const [short, { device, machineFromShapes, place, loaded, accepts }] of machine.devices) {
+    for (const [short, { device, machineFromShapes, place, loaded, accepts, restsOn }] of machine.devices) {
       const qualified = `${name}.${short}`;
       const worldFromShapes = new Map(
         [...machineFromShapes].map(([position, pose]) => [position, compose(worldFromMachine, pose)]),
@@ -90,6 +91,7 @@ export function putTogether(read: ReadCell): Cell {
         device: qualified,
         start: loaded,
         accepts,
+        ...(restsOn === undefined ? {} : { restsOn }),
       });
     }
     const processes: Process[] = [...machine.processes].map(([short, { process }]) => ({

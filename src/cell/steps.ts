@@ -34,6 +34,14 @@ export interface Target {
   readonly branch?: BranchChoice;
 }
 
+/** What a motion may come near to. */
+interface Nearness {
+  /** Least distance of bodies along this motion, m; undefined: that of the cell. */
+  readonly clearance?: Metres;
+  /** Shapes that tool, grippers and held parts touch in it on purpose, by their names; a device's name stands for all its shapes. */
+  readonly mayTouch?: readonly string[];
+}
+
 /** Speed wanted in a step; every limit of arm and cell still applies. */
 export interface StepSpeed {
   /** Share of the joint limits (velocity; acceleration and jerk are not reduced), (0, 1]. */
@@ -44,7 +52,7 @@ export interface StepSpeed {
   readonly constant: boolean;
 }
 
-export interface GoStep extends StepBase {
+export interface GoStep extends StepBase, Nearness {
   readonly kind: "go";
   readonly to: Target;
   readonly by: "joint" | "line" | "arc";
@@ -103,7 +111,7 @@ export interface DwellStep extends StepBase {
 }
 
 /** Push along the tool's z axis until contact, then hold a force for a time. */
-export interface PressStep extends StepBase {
+export interface PressStep extends StepBase, Nearness {
   readonly kind: "press";
   readonly force: Newtons;
   readonly time: Seconds;

@@ -83,7 +83,7 @@ it("lists every code that the cell floor reports, and no other", () => {
   expect(reported.filter((code) => !listed.has(code))).toEqual([]);
   const known = new Set([...reported, ...chosen]);
   const things =
-    /^missing-(frame|machine|device|process|holder|zone|signal|pose|routine|part|gripper|port|operator-place|stage|grip|position|link|joint|variant)$/;
+    /^missing-(frame|machine|device|process|holder|zone|signal|pose|routine|part|gripper|port|shape|operator-place|stage|grip|position|link|joint|variant)$/;
   expect(
     [...listed].filter(
       (code) => !known.has(code) && !things.test(code) && code !== "recursion" && code !== "tab" && code !== "outside",

@@ -17,6 +17,7 @@ export type Thing =
   | "part"
   | "gripper"
   | "port"
+  | "shape"
   | "operator place";
 
 export interface Names {
@@ -47,16 +48,21 @@ export function collectNames(root: Written): Names {
   const devices: string[] = [];
   const processes: string[] = [];
   const holders = [...keysOf(valueAt(scene, "trays")), ...keysOf(valueAt(scene, "nests"))];
+  // A device's name stands for all of its shapes.
+  const shapes = [...keysOf(valueAt(scene, "shapes"))];
   const positions = new Map<string, readonly string[]>(grippers.map((name) => [name, ["open", "closed"]]));
   for (const machine of keysOf(machines)) {
     const written = valueAt(machines, machine);
     const own = valueAt(written, "devices");
+    for (const shape of keysOf(valueAt(written, "shapes"))) shapes.push(`${machine}.${shape}`);
     for (const device of keysOf(own)) {
       const name = `${machine}.${device}`;
       devices.push(name);
       const deviceWritten = valueAt(own, device);
       if (valueAt(deviceWritten, "holds") || valueAt(deviceWritten, "clamps")) holders.push(name);
       positions.set(name, positionsOf(deviceWritten));
+      const moved = keysOf(valueAt(deviceWritten, "shapes"));
+      if (moved.length > 0) shapes.push(name, ...moved.map((shape) => `${name}.${shape}`));
     }
     for (const process of keysOf(valueAt(written, "processes"))) processes.push(`${machine}.${process}`);
   }
@@ -77,6 +83,7 @@ export function collectNames(root: Written): Names {
       routine: new Set(keysOf(section("routines"))),
       part: new Set(keysOf(parts)),
       gripper: new Set(grippers),
+      shape: new Set(shapes),
       port: new Set(ports ? keysOf(ports) : Object.keys(DEFAULT_PORTS)),
       "operator place": new Set(keysOf(valueAt(scene, "operator places"))),
     },

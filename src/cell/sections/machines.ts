@@ -14,6 +14,7 @@ import type { PlacedShape } from "../shapes.ts";
 import { valueAt, type Written, type WrittenMap } from "../text/written.ts";
 import { byPosition, checkPosition, deviceFields, position, positioned, pulseWidth, time } from "./devices.ts";
 import { type StartContent, startKind } from "./parts.ts";
+import { shapeNames } from "./steps/nearness.ts";
 
 interface ReadDevice {
   readonly device: Omit<Device, "name" | "machine" | "worldFromShapes">;
@@ -24,6 +25,7 @@ interface ReadDevice {
   readonly place?: { readonly in?: string; readonly pose: Pose };
   readonly loaded: StartContent | undefined;
   readonly accepts: readonly string[];
+  readonly restsOn?: readonly string[];
 }
 
 const positionsKind = refined(listOf("positions", newName, 2, 64), (positions, at, reading) =>
@@ -35,6 +37,7 @@ const positionsKind = refined(listOf("positions", newName, 2, 64), (positions, a
 export const holderContents = {
   start: may(startKind, "what each place holds at the start: a part, { part, stage }, or nothing"),
   accepts: may(listOf("parts", nameOf("part")), "parts allowed, any if left out"),
+  "rests on": may(shapeNames, "shapes on which a part in it rests"),
 };
 
 const deviceRecord: Kind<ReadDevice> = refined(
@@ -47,6 +50,7 @@ const deviceRecord: Kind<ReadDevice> = refined(
       holds: may(poseInKind, "place of the part, in the machine's frame or in another"),
       loaded: may(startKind, "what it holds at the start"),
       accepts: holderContents.accepts,
+      "rests on": holderContents["rests on"],
       force: may(quantity("force", { above: "0 N" }), "clamping force"),
       shapes: may(ownShapes, "shapes that move with it"),
       moves: may(
@@ -72,7 +76,7 @@ const deviceRecord: Kind<ReadDevice> = refined(
         `Add ${lacks}${lacks === "clamps" ? ": the position in which the part is clamped" : ": the pose of the part"}.`,
       );
     }
-    for (const key of ["loaded", "accepts"])
+    for (const key of ["loaded", "accepts", "rests on"])
       if (valueAt(at, key) && !value.holds)
         reading.log.wrong(
           "conflicting-keys",
@@ -87,6 +91,7 @@ const deviceRecord: Kind<ReadDevice> = refined(
       ...(value.holds ? { place: given({ in: value.holds.in, pose: value.holds.pose }) } : {}),
       loaded: value.loaded === "nothing" ? undefined : value.loaded,
       accepts: value.accepts ?? [],
+      ...(value["rests on"] ? { restsOn: value["rests on"] } : {}),
       device: given({
         positions,
         ...device,

@@ -10,7 +10,13 @@ import type { MotionDefaults, Production } from "../model.ts";
 import { describe } from "../text/written.ts";
 import { time } from "./devices.ts";
 
-export const defaultMotion: MotionDefaults = { jointSpeed: 1, lineSpeed: 0.25, lineAcceleration: 2, lineStep: 0.002 };
+export const defaultMotion: MotionDefaults = {
+  jointSpeed: 1,
+  lineSpeed: 0.25,
+  lineAcceleration: 2,
+  lineStep: 0.002,
+  clearance: 0.01,
+};
 
 const speed = quantity("speed", { above: "0 mm/s" });
 
@@ -31,6 +37,7 @@ export const motionKind: Kind<MotionDefaults> = refined(
         quantity("length", { atLeast: "0.01 mm" }),
         "sampling distance of checks along lines, 2 mm if left out",
       ),
+      clearance: may(quantity("length", { atLeast: "0 mm" }), "least distance kept to everything, 10 mm if left out"),
     },
     { note: true },
   ),
@@ -39,6 +46,7 @@ export const motionKind: Kind<MotionDefaults> = refined(
     lineSpeed: value["line speed"] ?? defaultMotion.lineSpeed,
     lineAcceleration: value["line acceleration"] ?? defaultMotion.lineAcceleration,
     lineStep: value["line step"] ?? defaultMotion.lineStep,
+    clearance: value.clearance ?? defaultMotion.clearance!,
   }),
 );
 

@@ -29,6 +29,7 @@ export interface ReadHolder extends InFrame {
   readonly columns?: number;
   readonly start: StartContent | undefined;
   readonly accepts: readonly string[];
+  readonly restsOn?: readonly string[];
   readonly written: Written;
 }
 
@@ -86,6 +87,7 @@ const trayKind: Kind<ReadHolder> = refined(
       columns,
       start: value.start === "nothing" ? undefined : value.start,
       accepts: value.accepts ?? [],
+      restsOn: value["rests on"],
       written: at,
     }) as ReadHolder;
   },
@@ -118,6 +120,7 @@ const nestKind: Kind<ReadHolder> = refined(
       places: [identityPose()],
       start: value.start === "nothing" ? undefined : value.start,
       accepts: value.accepts ?? [],
+      restsOn: value["rests on"],
       written: at,
     }) as ReadHolder,
 );

@@ -6,6 +6,7 @@ import { quantity } from "../../form/scalars.ts";
 import { valueAt } from "../../text/written.ts";
 import type { BareStep } from "./bare-step.ts";
 import { gripName, gripperName, holderName, nameOr, onlyGripper } from "./names-by-part.ts";
+import { nearnessFields } from "./nearness.ts";
 
 const DEFAULT_PRESS_SPEED = 0.01;
 
@@ -55,6 +56,7 @@ export const press = refined(
     travel: need(quantity("length", { above: "0 mm" }), "largest travel before contact"),
     expect: may(length, "travel expected before contact, 0 if left out"),
     speed: may(quantity("speed", { above: "0 mm/s" }), "speed until contact, 10 mm/s if left out"),
+    ...nearnessFields,
   }),
   (value, at, reading): BareStep | undefined => {
     const expect = value.expect ?? 0;
@@ -65,13 +67,15 @@ export const press = refined(
         "at most the travel",
         "Correct expect or travel.",
       );
-    return {
-      kind: "press",
+    return given({
+      kind: "press" as const,
       force: value.force,
       time: value.time,
       travel: value.travel,
       expect,
       speed: value.speed ?? DEFAULT_PRESS_SPEED,
-    };
+      clearance: value.clearance,
+      mayTouch: value["may touch"],
+    });
   },
 );

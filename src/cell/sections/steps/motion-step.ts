@@ -8,6 +8,7 @@ import type { StepSpeed, Target } from "../../steps.ts";
 import { valueAt } from "../../text/written.ts";
 import type { BareStep } from "./bare-step.ts";
 import { gripperName, nameOr, targetName } from "./names-by-part.ts";
+import { nearnessFields } from "./nearness.ts";
 import { targetFields, targetFrom } from "./target.ts";
 
 const fraction = quantity("share", { above: "0 %", atMost: "100 %" });
@@ -81,6 +82,7 @@ export const go = nameOr<BareStep>(
         "radius within which the corner may be rounded, 0 if left out",
       ),
       gripper: may(gripperName, "gripper whose tool centre point moves"),
+      ...nearnessFields,
     }),
     (value, at, reading) => {
       if ((value.by === "arc") !== (value.via !== undefined))
@@ -101,6 +103,8 @@ export const go = nameOr<BareStep>(
           speed: value.speed ?? { constant: false },
           blend: value.blend ?? 0,
           gripper: value.gripper,
+          clearance: value.clearance,
+          mayTouch: value["may touch"],
         })
       );
     },
