@@ -67,7 +67,7 @@ export function ring(nu: number, nv: number): { readonly vertices: Float64Array;
 }
 
 /** A pose whose z axis runs from p to q, at their middle. */
-function poseAlong(p: ArrayLike<number>, q: ArrayLike<number>): Pose {
+export function poseAlong(p: ArrayLike<number>, q: ArrayLike<number>): Pose {
   const d = [0, 1, 2].map((k) => q[k]! - p[k]!) as [number, number, number];
   const length = Math.hypot(...d);
   const z = d.map((v) => v / length) as [number, number, number];
