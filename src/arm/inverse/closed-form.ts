@@ -7,7 +7,7 @@ import { FAMILY_SOLUTIONS } from "./family.ts";
 import { FamilySource } from "./family-source.ts";
 import { properGoal } from "./goal.ts";
 import { nearestPose } from "./nearest-pose.ts";
-import { EXACT, type InverseKinematics, type InverseResult, newResult } from "./result.ts";
+import { EXACT, type InverseKinematics, type InverseResult, newResult, outOfReach } from "./result.ts";
 import { dropRepeats } from "./rows.ts";
 import type { Triple } from "./structure.ts";
 
@@ -35,7 +35,7 @@ export class ClosedForm implements InverseKinematics {
     return newResult(FAMILY_SOLUTIONS, 6);
   }
 
-  solve(pose: Pose, out: InverseResult): InverseResult {
+  solve(pose: Pose, out: InverseResult, nearest = true): InverseResult {
     const baseFromFlange = properGoal(pose, this.proper);
     const { goal, source } = this;
     multiply34(baseFromFlange, this.home.flangeFromHome, goal);
@@ -45,7 +45,8 @@ export class ClosedForm implements InverseKinematics {
     out.exact = true;
     out.positionError = 0;
     out.rotationError = 0;
-    if (count === 0) nearestPose(this.arm, this.descent, baseFromFlange, out);
+    if (count === 0 && !nearest) outOfReach(out);
+    else if (count === 0) nearestPose(this.arm, this.descent, baseFromFlange, out);
     return out;
   }
 

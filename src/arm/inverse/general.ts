@@ -18,7 +18,7 @@ import { Elimination, MAX_SEEDS } from "./elimination.ts";
 import { FamilySource, type SeedSource } from "./family-source.ts";
 import { properGoal } from "./goal.ts";
 import { nearestPose } from "./nearest-pose.ts";
-import { EXACT, type InverseKinematics, type InverseResult, newResult } from "./result.ts";
+import { EXACT, type InverseKinematics, type InverseResult, newResult, outOfReach } from "./result.ts";
 import { dropRepeats, sameRow } from "./rows.ts";
 import { SeededRandom } from "./seeded-random.ts";
 import { EXACT_STRUCTURE, pairsOf, type Triple } from "./structure.ts";
@@ -79,7 +79,7 @@ export class GeneralInverse implements InverseKinematics {
     return newResult(ROWS, 6);
   }
 
-  solve(pose: Pose, out: InverseResult): InverseResult {
+  solve(pose: Pose, out: InverseResult, nearest = true): InverseResult {
     const baseFromFlange = properGoal(pose, this.proper);
     multiply34(baseFromFlange, this.home.flangeFromHome, this.goal);
     let count = 0;
@@ -99,7 +99,8 @@ export class GeneralInverse implements InverseKinematics {
     out.exact = true;
     out.positionError = 0;
     out.rotationError = 0;
-    if (count === 0) {
+    if (count === 0 && !nearest) outOfReach(out);
+    else if (count === 0) {
       nearestPose(this.arm, this.descent, baseFromFlange, out);
       // Reached after all: the goal is a special one, and there may be more.
       if (out.exact) out.count = this.collectSpares(baseFromFlange, out.q, 1);

@@ -6,7 +6,7 @@ import type { Arm } from "../model.ts";
 import { Descent } from "./descent.ts";
 import { properGoal } from "./goal.ts";
 import { nearestPose } from "./nearest-pose.ts";
-import { EXACT, type InverseKinematics, type InverseResult, newResult } from "./result.ts";
+import { EXACT, type InverseKinematics, type InverseResult, newResult, outOfReach } from "./result.ts";
 import { dropRepeats, sameRow } from "./rows.ts";
 import { SeededRandom } from "./seeded-random.ts";
 
@@ -121,7 +121,7 @@ export class NumericInverse implements InverseKinematics {
     return newResult(NUMERIC_ROWS, this.arm.n);
   }
 
-  solve(pose: Pose, out: InverseResult): InverseResult {
+  solve(pose: Pose, out: InverseResult, nearest = true): InverseResult {
     const baseFromFlange = properGoal(pose, this.proper);
     const { arm, descent, random, row } = this;
     const { n } = arm;
@@ -141,7 +141,8 @@ export class NumericInverse implements InverseKinematics {
     out.exact = true;
     out.positionError = 0;
     out.rotationError = 0;
-    if (count === 0) nearestPose(arm, descent, baseFromFlange, out);
+    if (count === 0 && !nearest) outOfReach(out);
+    else if (count === 0) nearestPose(arm, descent, baseFromFlange, out);
     return out;
   }
 }
