@@ -3,6 +3,7 @@
  * period, the critical path and the problems that a run shows. Ignores faults, stops and restarts: those belong to the proof.
  */
 export { type CycleBar, type CycleChart, type CycleChartLane, cycleChart } from "./chart.ts";
+export { createRetiming, type Retiming } from "./retime.ts";
 export type {
   Completion,
   CycleBound,

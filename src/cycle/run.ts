@@ -2,7 +2,8 @@
 import type { Severity } from "../cell/finding.ts";
 import type { FreeStep, GoStep, HoldStep, PressStep } from "../cell/steps.ts";
 import type { Seconds } from "../math/units.ts";
-import type { Activity, MoveContext, MoveOutcome, Pace } from "./types.ts";
+import type { Network } from "./network.ts";
+import type { Activity, MoveContext, MoveOutcome, Pace, Resting } from "./types.ts";
 
 export interface CycleOptions {
   /** Part variant that is run. */
@@ -64,6 +65,8 @@ export interface MoveRecord<F> {
   /** Joint values, places and loads with which it was asked for. */
   readonly context: MoveContext;
   readonly outcome: MoveOutcome<F>;
+  /** Parts in the holders while it was made; not those in the grippers. */
+  readonly resting: Resting;
 }
 
 /** Where the arm stood when a gripper was told to close on a part or to leave one. */
@@ -77,6 +80,8 @@ export interface JawRecord {
   /** The part there (or held, for `free`) and the grip by which it is taken or held. */
   readonly part: string;
   readonly grip: string;
+  /** Index of the last move before, -1 for none. */
+  readonly after: number;
 }
 
 /** Change of a signal's level. */
@@ -203,4 +208,6 @@ export interface CycleRun<F> {
   /** Every `hold` and `free` for which the arm stood where a motion had brought it (not after a motion that failed). */
   readonly jaws: readonly JawRecord[];
   readonly problems: readonly CycleProblem[];
+  /** What had to happen before what, for questions about other durations (see retime.ts). */
+  readonly network: Network;
 }

@@ -85,6 +85,7 @@ export function simulate<F>(cell: Cell, mover: Mover<F>, options: CycleOptions):
     moves: arm.moves,
     jaws: arm.jaws,
     problems: problems.list((stepId) => arm.paths.get(stepId) ?? ["routines", cell.entry]),
+    network,
   };
 }
 
