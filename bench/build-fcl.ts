@@ -4,7 +4,7 @@ import { buildReference, type ReferenceBuild } from "./build-reference.ts";
 /** As buildReference, against FCL. */
 export function buildFcl(source: string, folder?: string): ReferenceBuild {
   const library = {
-    header: "fcl/fcl.h",
+    headers: ["fcl/fcl.h"],
     link: ["-lfcl", "-lccd"],
     missing: "FCL is not installed (Debian: libfcl-dev, libeigen3-dev)",
   };

@@ -4,7 +4,7 @@ import { buildReference, type ReferenceBuild } from "./build-reference.ts";
 /** As buildReference, against KDL. */
 export function buildKdl(source: string, folder?: string): ReferenceBuild {
   const library = {
-    header: "kdl/chain.hpp",
+    headers: ["kdl/chain.hpp"],
     link: ["-lorocos-kdl"],
     missing: "KDL is not installed (Debian: liborocos-kdl-dev, libeigen3-dev)",
   };

@@ -14,8 +14,10 @@ export type ReferenceBuild =
   | { readonly ok: false; readonly reason: string };
 
 export interface ReferenceLibrary {
-  /** A header that is there when the library is: "kdl/chain.hpp". */
-  readonly header: string;
+  /** Headers that are there when the library is: "kdl/chain.hpp". */
+  readonly headers: readonly string[];
+  /** Name for pkg-config and folder of the headers where that does not know it, if they are not on the compiler's own path. */
+  readonly include?: readonly [name: string, folder: string];
   /** For the linker: "-lorocos-kdl". */
   readonly link: readonly string[];
   /** What to say when it is missing. */
@@ -35,10 +37,12 @@ export function buildReference(
   folder = fileURLToPath(new URL("../.bench", import.meta.url)),
 ): ReferenceBuild {
   if (spawnSync("g++", ["--version"]).status !== 0) return { ok: false, reason: "g++ is not installed" };
-  const listed = spawnSync("pkg-config", ["--cflags", "eigen3"], { encoding: "utf8" });
-  const eigen = listed.status === 0 ? listed.stdout.trim().split(/\s+/).filter(Boolean) : ["-I/usr/include/eigen3"];
-  const probe = spawnSync("g++", ["-E", "-x", "c++", ...eigen, "-"], {
-    input: `#include <${library.header}>\n`,
+  const folders = [
+    ...includeFlags("eigen3", "/usr/include/eigen3"),
+    ...(library.include === undefined ? [] : includeFlags(...library.include)),
+  ];
+  const probe = spawnSync("g++", ["-E", "-x", "c++", ...folders, "-"], {
+    input: library.headers.map((header) => `#include <${header}>\n`).join(""),
     stdio: ["pipe", "ignore", "ignore"],
   });
   if (probe.status !== 0) return { ok: false, reason: library.missing };
@@ -48,8 +52,13 @@ export function buildReference(
   if (existsSync(binary)) return { ok: true, binary };
   mkdirSync(folder, { recursive: true });
   const fresh = `${binary}.${process.pid}`;
-  const done = spawnSync("g++", [...FLAGS, ...eigen, source, "-o", fresh, ...library.link], { encoding: "utf8" });
+  const done = spawnSync("g++", [...FLAGS, ...folders, source, "-o", fresh, ...library.link], { encoding: "utf8" });
   if (done.status !== 0) throw new Error(`${source} does not compile:\n${done.stderr}`);
   renameSync(fresh, binary);
   return { ok: true, binary };
+}
+
+function includeFlags(name: string, folder: string): string[] {
+  const listed = spawnSync("pkg-config", ["--cflags-only-I", name], { encoding: "utf8" });
+  return listed.status === 0 ? listed.stdout.trim().split(/\s+/).filter(Boolean) : [`-I${folder}`];
 }

@@ -19,7 +19,7 @@ import { limitedArm, type RouteProblem, sweptBodies } from "./route-problem.ts";
 const right = Math.PI / 2;
 
 /** Rz(q + theta) Tz(d) Tx(a) Rx(alpha). */
-export const millArm: readonly TableRow[] = [
+const millArm: readonly TableRow[] = [
   { a: 0.12, alpha: -right, d: 0.4 },
   { a: 0.56, alpha: 0, d: 0, theta: -right },
   { a: 0.09, alpha: -right, d: 0 },
@@ -100,7 +100,7 @@ function spindleNose(): SceneBody {
   return { name: "spindle nose", frame: undefined, frameFromBody: translation(1.4, 0, 0.64), body };
 }
 
-export function millBodies(): SceneBody[] {
+function millBodies(): SceneBody[] {
   const fixed = { frame: undefined };
   const size = (p: readonly number[], q: readonly number[]) => Math.hypot(...p.map((v, k) => q[k]! - v));
   const pipe = { p: [1.24, 0.14, 0.9], q: [1.3, 0.07, 0.6] };
@@ -144,7 +144,7 @@ const linkPairs = ["L0-L3", "L0-L4", "L0-L5", "L1-L3", "L1-L4", "L1-L5", "L2-L5"
   (text) => text.split("-") as [string, string],
 );
 
-export function millPairs(bodies: readonly SceneBody[]): [number, number][] {
+function millPairs(bodies: readonly SceneBody[]): [number, number][] {
   const index = (name: string) => bodies.findIndex((body) => body.name === name);
   const all = bodies.map((_, i) => i);
   const moving = all.filter((i) => bodies[i]!.frame !== undefined),

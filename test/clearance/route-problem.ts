@@ -1,9 +1,10 @@
 /** Scenes as the floors `clearance/swept` and `route` take them, with the ends of a route to be found. */
-import { type Arm, buildArm } from "../../src/arm/index.ts";
+import { type Arm, buildArm, forwardKinematics, linkFrames } from "../../src/arm/index.ts";
 import type { ArmDescription } from "../../src/cell/arm-description.ts";
 import { standardStep } from "../../src/cell/dh.ts";
+import { createBodySet, newDistance } from "../../src/clearance/index.ts";
 import type { SweptBody } from "../../src/clearance/swept/types.ts";
-import { compose } from "../../src/math/pose.ts";
+import { compose, identityPose } from "../../src/math/pose.ts";
 import type { RouteScene } from "../../src/route/types.ts";
 import { describeDh, type TableRow } from "../arms/describe.ts";
 import { type SceneBody, sceneArm, sceneBodies, scenePairs } from "./bench-scene.ts";
@@ -54,3 +55,39 @@ export function benchProblem(): RouteProblem {
     goal: Float64Array.of(0.1895, -2.5194, -1.1927, 0.5705, 1.3813, 1.5708),
   };
 }
+
+/** A random state within the limits of the scene's arm. */
+export function randomState({ arm }: RouteScene, random: () => number): Float64Array {
+  return Float64Array.from({ length: arm.n }, (_, i) => arm.min[i]! + (arm.max[i]! - arm.min[i]!) * random());
+}
+
+/** Least distance over all pairs of a scene without slides in single states; nothing of the floor `route` is used. */
+export function stateDistance({ arm, bodies, pairs }: RouteScene): (q: ArrayLike<number>) => number {
+  const set = createBodySet(bodies, arm.n + 1, pairs);
+  const links = new Float64Array(12 * (arm.n + 1)),
+    frames = new Float64Array(12 * (arm.n + 1)),
+    flange = identityPose(),
+    out = newDistance();
+  return (q) => {
+    frames.set(linkFrames(arm, q, links).subarray(12));
+    frames.set(forwardKinematics(arm, q, flange).subarray(0, 12), 12 * arm.n);
+    set.place(frames);
+    return set.minimumDistance(out);
+  };
+}
+
+/** The states of a path at most `step` rad apart, corners included. */
+export function* statesAlong(path: readonly Float64Array[], step: number): Generator<Float64Array> {
+  yield path[0]!;
+  for (const [k, to] of path.slice(1).entries()) {
+    const from = path[k]!;
+    const pieces = Math.max(1, Math.ceil(jointDistance(from, to) / step));
+    for (let piece = 1; piece <= pieces; piece++) yield from.map((v, i) => v + (piece / pieces) * (to[i]! - v));
+  }
+}
+
+export const jointDistance = (from: Float64Array, to: Float64Array): number =>
+  Math.hypot(...from.map((v, i) => to[i]! - v));
+
+export const pathLength = (path: readonly Float64Array[]): number =>
+  path.slice(1).reduce((sum, to, k) => sum + jointDistance(path[k]!, to), 0);
