@@ -244,7 +244,7 @@ class PlacedBodies implements BodySet {
 }
 
 /** Box along the common axes around a placed body with its radius; a little wider than it by rounding. */
-function fitBox(body: Body, p: Float64Array, ip: number, boxes: Float64Array, at: number): void {
+export function fitBox(body: Body, p: Float64Array, ip: number, boxes: Float64Array, at: number): void {
   const { kind, radius, cx, cy, cz, ex, ey, ez } = body;
   for (let r = 0; r < 3; r++) {
     const x = p[ip + 4 * r]!,

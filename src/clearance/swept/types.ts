@@ -40,6 +40,8 @@ export interface SweptMinimum {
   readonly pair: number;
   readonly time: Seconds;
   readonly share: number;
+  /** Share of the slide of the pair's second body, where its bodies are on two different slides; `share` is then the first's. */
+  readonly secondShare?: number;
   /** Witnesses at that moment, base axes. */
   readonly witness: Distance;
   /** States at which distances were measured: a measure of work. */
@@ -53,4 +55,33 @@ export interface SweptQuery {
   readonly cutoff?: Metres;
   /** 1 for each pair to look at, indexed like the scene's pairs; default all. */
   readonly among?: Uint8Array;
+  /**
+   * As soon as a distance below this is found, the search ends: `upper` is then below it and `lower` tells nothing
+   * (-Infinity). Default -Infinity. 0 saves the search for the deepest overlap.
+   */
+  readonly enough?: Metres;
+}
+
+/** Bodies of an arm and of what stands around it, and the pairs of them that matter, for questions about whole motions. */
+export interface SweptScene {
+  /** Bodies of pair k: pairs[2k] and pairs[2k + 1]. */
+  readonly pairs: Int32Array;
+  /**
+   * Least signed distance of all pairs over the whole motion and every place along the slides, certified from both sides.
+   * Where a body overlaps a mesh, only the sign of the distance is certified (see `distance`).
+   * @throws ContractError if the motion gives values that are not finite or the tolerance is not above 0
+   */
+  minimum(motion: SweptMotion, query: SweptQuery): SweptMinimum;
+  /**
+   * Whether every pair keeps at least `margin` (m) during the whole motion and everywhere along the slides: true is certified.
+   * False: a pair is nearer, or comes so near (within 0.1 µm of the margin) that it could not be certified; `pair`, `time` and
+   * `share` then tell where.
+   */
+  clear(motion: SweptMotion, margin: Metres, among?: Uint8Array): boolean;
+  /** Pair (-1 for none), time and share of the last `clear` that answered false. */
+  readonly pair: number;
+  readonly time: Seconds;
+  readonly share: number;
+  /** `minimum` while the arm stands still at joint values `q` and only the slides move. */
+  stateMinimum(q: ArrayLike<number>, query: SweptQuery): SweptMinimum;
 }
