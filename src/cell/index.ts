@@ -12,6 +12,6 @@ export { type LoadOptions, loadArm, loadCell } from "./load.ts";
 export * from "./model.ts";
 export * from "./reframe.ts";
 export type { ArmReader } from "./sections/arm.ts";
-export type * from "./shapes.ts";
+export * from "./shapes.ts";
 export type * from "./steps.ts";
 export type { CellSource } from "./text/source.ts";

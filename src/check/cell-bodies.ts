@@ -11,12 +11,14 @@ import {
   capsuleBody,
   cylinderBody,
   hullBody,
+  type MeshLibrary,
   sphereBody,
 } from "../clearance/index.ts";
 import { compose, invert, type Pose } from "../math/pose.ts";
+import { type PreparedMesh, prepareMesh } from "./mesh-body.ts";
 
 export interface CellBody extends CarriedBody {
-  /** "J2.upper-arm", "tool.bracket", "gripper.jaws", "table-top", "lathe.bed", "lathe.door.panel". */
+  /** Of its shape; several bodies that are fitted around one mesh share a name. "J2.upper-arm", "tool.bracket", "gripper.jaws", "table-top", "lathe.bed", "lathe.door.panel". */
   readonly name: string;
   /** Link that it is fixed to: 0 the base, n the last one with all that the flange carries; undefined: not on the arm. */
   readonly link: number | undefined;
@@ -26,60 +28,90 @@ export interface CellBodies {
   readonly bodies: readonly CellBody[];
   /** Names of the shapes whose mesh files are not read. */
   readonly meshes: readonly string[];
+  /** Shapes whose mesh files are read, and what was found in them: see meshFindings. */
+  readonly read: readonly CellMesh[];
+}
+
+export interface CellMesh extends Omit<PreparedMesh, "bodies"> {
+  /** As in `CellBody.name`. */
+  readonly name: string;
+  readonly file: string;
+  /** Path of the shape in the cell, for `Cell.locate`. */
+  readonly path: readonly string[];
 }
 
 /** Moving frames of an arm with n joints: links 1 to n, then the flange. */
 const linkFrame = (link: number) => link - 1;
 export const flangeFrame = (n: number) => n;
 
-export function cellBodies(cell: Cell): CellBodies {
+/** @param library meshes of the files that the cell names; without it, or where it lacks one, the shape is listed in `meshes` */
+export function cellBodies(cell: Cell, library?: MeshLibrary): CellBodies {
   const bodies: CellBody[] = [];
   const meshes: string[] = [];
+  const read: CellMesh[] = [];
   const n = cell.arm.joints.length;
   const baseFromWorld = invert(cell.worldFromBase);
   const add = (
     owner: string | undefined,
+    path: readonly string[],
     shapes: readonly PlacedShape[],
     place: Pick<CellBody, "link" | "frame"> & { frameFromOwner?: Pose },
   ) => {
     for (const { name: shapeName, ownerFromShape, shape } of shapes) {
       const name = owner === undefined ? shapeName : `${owner}.${shapeName}`;
-      const body = bodyOf(shape);
-      if (body === undefined) {
+      const { frameFromOwner, link, frame } = place;
+      const frameFromShape = frameFromOwner === undefined ? ownerFromShape : compose(frameFromOwner, ownerFromShape);
+      if (shape.kind !== "mesh") {
+        bodies.push({ name, body: bodyOf(shape), link, frame, frameFromBody: frameFromShape });
+        continue;
+      }
+      const mesh = library?.(shape.file);
+      if (mesh === undefined) {
         meshes.push(name);
         continue;
       }
-      const { frameFromOwner, link, frame } = place;
-      const frameFromBody = frameFromOwner === undefined ? ownerFromShape : compose(frameFromOwner, ownerFromShape);
-      bodies.push({ name, body, link, frame, frameFromBody });
+      const { bodies: parts, ...found } = prepareMesh(shape, mesh);
+      read.push({ name, file: shape.file, path: [...path, shapeName], ...found });
+      for (const { body, shapeFromBody } of parts)
+        bodies.push({ name, body, link, frame, frameFromBody: compose(frameFromShape, shapeFromBody) });
     }
   };
 
   for (const [i, link] of cell.arm.links.entries())
-    add(linkName(cell, i), link.shapes, { link: i, frame: i === 0 ? -1 : linkFrame(i) });
+    add(linkName(cell, i), ["arm", "links", linkName(cell, i), "shapes"], link.shapes, {
+      link: i,
+      frame: i === 0 ? -1 : linkFrame(i),
+    });
   const onFlange = { link: n, frame: flangeFrame(n) };
-  add("tool", cell.tool.shapes, onFlange);
-  for (const gripper of cell.tool.grippers.values()) add(gripper.name, gripper.shapes, onFlange);
+  add("tool", ["tool", "shapes"], cell.tool.shapes, onFlange);
+  for (const { name, shapes } of cell.tool.grippers.values())
+    add(name, ["tool", "grippers", name, "shapes"], shapes, onFlange);
 
   const fixed = (worldFromOwner?: Pose) => ({
     link: undefined,
     frame: -1,
     frameFromOwner: worldFromOwner === undefined ? baseFromWorld : compose(baseFromWorld, worldFromOwner),
   });
-  add(undefined, cell.scene.shapes, fixed());
+  add(undefined, ["scene", "shapes"], cell.scene.shapes, fixed());
   for (const machine of cell.machines.values()) {
-    add(machine.name, machine.shapes, fixed(cell.frames.get(machine.frame)?.worldFromFrame));
+    const path = ["machines", machine.name];
+    add(machine.name, [...path, "shapes"], machine.shapes, fixed(cell.frames.get(machine.frame)?.worldFromFrame));
     for (const device of machine.devices)
-      add(device.name, device.shapes, fixed(device.worldFromShapes.get(device.start)));
+      add(
+        device.name,
+        [...path, "devices", device.name.slice(machine.name.length + 1), "shapes"],
+        device.shapes,
+        fixed(device.worldFromShapes.get(device.start)),
+      );
   }
-  return { bodies, meshes };
+  return { bodies, meshes, read };
 }
 
 /** As the cell file names links: "base", then the joint that moves the link. */
 const linkName = (cell: Cell, link: number) => (link === 0 ? "base" : cell.arm.joints[link - 1]!.name);
 
-/** Undefined for a mesh file. */
-function bodyOf(shape: Shape): Body | undefined {
+/** The body of any shape but a mesh. */
+function bodyOf(shape: Exclude<Shape, { kind: "mesh" }>): Body {
   switch (shape.kind) {
     case "box":
       return boxBody(shape.size);
@@ -91,7 +123,5 @@ function bodyOf(shape: Shape): Body | undefined {
       return sphereBody(shape.radius);
     case "convex":
       return hullBody(shape.points);
-    case "mesh":
-      return undefined;
   }
 }

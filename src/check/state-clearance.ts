@@ -8,7 +8,7 @@
  */
 import { buildArm } from "../arm/index.ts";
 import type { Cell } from "../cell/index.ts";
-import { createBodySet, type Distance } from "../clearance/index.ts";
+import { createBodySet, type Distance, type MeshLibrary } from "../clearance/index.ts";
 import { type CellBody, cellBodies } from "./cell-bodies.ts";
 import { armFrames, settledPair } from "./settled-pairs.ts";
 
@@ -24,7 +24,7 @@ export interface StateClearance {
   measure(q: ArrayLike<number>, out: Distance): number;
   /** Index of the pair that decided the last measurement. */
   readonly pair: number;
-  /** Names of shapes that are not compared because they are mesh files. */
+  /** Names of shapes that are not compared because their mesh files were not read. */
   readonly meshes: readonly string[];
   /** Pairs left out because they overlap in every state, and because they meet in none. */
   readonly alwaysOverlap: readonly (readonly [string, string])[];
@@ -36,9 +36,9 @@ export type StateClearanceOutcome =
   /** There is nothing to compare, and why. */
   | { readonly ok: false; readonly reason: string };
 
-/** Prepares measurements of a cell. */
-export function createStateClearance(cell: Cell): StateClearanceOutcome {
-  const { bodies, meshes } = cellBodies(cell);
+/** Prepares measurements of a cell. @param library meshes of the files that it names; shapes that it lacks are left out */
+export function createStateClearance(cell: Cell, library?: MeshLibrary): StateClearanceOutcome {
+  const { bodies, meshes } = cellBodies(cell, library);
   const arm = buildArm(cell.arm);
   const pairs: [number, number][] = [];
   const alwaysOverlap: [string, string][] = [],

@@ -1,4 +1,8 @@
-/** Whether a point is inside the surface of a closed mesh: crossings of a ray, told apart from grazes; solid angles where all rays graze. */
+/**
+ * Whether a point is inside the surface of a closed mesh: how often the surface winds around it, by the crossings of a ray
+ * outward less those inward, told apart from grazes; by solid angles where all rays graze. Parts that overlap are thus inside in
+ * their common space as well.
+ */
 import type { MeshTree } from "./mesh-tree.ts";
 
 /** Directions in no plane that a drawn part would have; the next is taken when one grazes an edge. */
@@ -31,16 +35,16 @@ export function enclosed(tree: MeshTree, x: number, y: number, z: number): boole
   const { boxes } = tree;
   if (x < boxes[0]! || y < boxes[1]! || z < boxes[2]! || x > boxes[3]! || y > boxes[4]! || z > boxes[5]!) return false;
   for (let ray = 0; ray < rays.length; ray += 3) {
-    const crossings = cast(tree, x, y, z, rays[ray]!, rays[ray + 1]!, rays[ray + 2]!);
-    if (crossings >= 0) return crossings % 2 === 1;
+    const winds = cast(tree, x, y, z, rays[ray]!, rays[ray + 1]!, rays[ray + 2]!);
+    if (!Number.isNaN(winds)) return winds !== 0;
   }
   return Math.abs(turns(tree, x, y, z)) > 0.5;
 }
 
-/** Triangles crossed by the ray; -1 when one is grazed. */
+/** Triangles crossed from behind less those crossed from the front; not a number when one is grazed. */
 function cast(tree: MeshTree, x: number, y: number, z: number, dx: number, dy: number, dz: number): number {
   const { boxes, right, count, vertices: v, indices } = tree;
-  let crossings = 0;
+  let winds = 0;
   stack[0] = 0;
   let top = 1;
   while (top > 0) {
@@ -76,13 +80,13 @@ function cast(tree: MeshTree, x: number, y: number, z: number, dx: number, dy: n
       // Height of the crossing along the ray: volume of the corners over the sum.
       const h = ax * (by * cz - bz * cy) + ay * (bz * cx - bx * cz) + az * (bx * cy - by * cx);
       if (Math.abs(u) <= limit || Math.abs(w) <= limit || Math.abs(s) <= limit) {
-        if (size === 0 || h * sum >= 0) return -1;
+        if (size === 0 || h * sum >= 0) return Number.NaN;
         continue;
       }
-      if (h * sum > 0) crossings++;
+      if (h * sum > 0) winds += sum > 0 ? 1 : -1;
     }
   }
-  return crossings;
+  return winds;
 }
 
 function meets(

@@ -40,6 +40,8 @@ describe("report", () => {
       volume: expect.closeTo(1, 14),
       size: [1, 1, 1],
       unitDoubt: undefined,
+      closed: true,
+      turnedOver: 0,
       solid: true,
     });
     const loose = Float64Array.from([...cube.indices].flatMap((i) => [...cube.vertices.subarray(3 * i, 3 * i + 3)]));

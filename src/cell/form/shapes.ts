@@ -1,6 +1,6 @@
 /** Shapes as written. */
 import type { Pose } from "../../math/pose.ts";
-import type { PlacedShape, Shape } from "../shapes.ts";
+import { type MeshFit, MOST_CAPSULES, type PlacedShape, type Shape } from "../shapes.ts";
 import { listOf, mapOf } from "./collections.ts";
 import { type Kind, named, refined } from "./kind.ts";
 import { quantities } from "./lists.ts";
@@ -21,6 +21,24 @@ const size = refined(quantities("length", [3], "the lengths along x, y and z"), 
 const longRound = (what: string) =>
   record(what, { ...round, length: need(positive, "length along z") }, { exactlyOne: ROUND });
 const scale = quantity("length", { above: "0 mm" });
+
+const FIT = "hull, capsule, or 2 to 12 capsules";
+const fit: Kind<MeshFit> = {
+  expected: FIT,
+  read(at, reading) {
+    const words = at.kind === "scalar" ? at.text.trim() : "";
+    if (words === "hull") return { kind: "hull" };
+    if (words === "capsule") return { kind: "capsules", count: 1 };
+    const count = Number(/^(\d+) capsules?$/.exec(words)?.[1]);
+    if (count >= 1 && count <= MOST_CAPSULES) return { kind: "capsules", count };
+    return reading.log.wrong("unknown-word", at, FIT, "Write it as fit: hull, fit: capsule or fit: 3 capsules.");
+  },
+  schema: () => ({ type: "string", pattern: "^\\s*(hull|capsule|([1-9]|1[0-2]) capsules?)\\s*$" }),
+};
+
+/** Length of one unit of a mesh file, m: STL states none and is mostly in mm, glTF is in m, STEP is read into m. */
+const usualUnit = (file: string) => (isStep(file) || /\.(glb|gltf)$/i.test(file) ? 1 : 0.001);
+const isStep = (file: string) => /\.(step|stp)$/i.test(file);
 
 const shapeKeys = {
   box: may(size, "full lengths along x, y and z, centred"),
@@ -44,9 +62,10 @@ const shapeKeys = {
         )
       );
     }),
-    "triangle mesh file (STL, glTF)",
+    "triangle mesh file: .stl, .glb, .gltf, .step or .stp",
   ),
-  scale: may(scale, "length of one unit of the mesh file, 1 mm if left out"),
+  scale: may(scale, "length of one unit of the mesh file; if left out 1 mm for STL, 1 m for glTF"),
+  fit: may(fit, "what stands for the mesh: capsule, 3 capsules, hull; the mesh itself if left out"),
 };
 const KINDS = ["box", "cylinder", "capsule", "sphere", "convex", "mesh"];
 
@@ -65,6 +84,8 @@ function shapeKind(what: string, extra: Fields): Kind<WrittenShape> {
     const make = (shape: Shape): WrittenShape => ({ shape, pose, ...frame });
     if (value.scale !== undefined && value.mesh === undefined)
       return reading.log.wrong("conflicting-keys", at, "scale together with mesh only", "Remove scale.");
+    if (value.fit !== undefined && value.mesh === undefined)
+      return reading.log.wrong("conflicting-keys", at, "fit together with mesh only", "Remove fit.");
     if (value.box) return make({ kind: "box", size: value.box });
     if (value.cylinder)
       return make({ kind: "cylinder", radius: radiusOf(value.cylinder), length: value.cylinder.length });
@@ -72,8 +93,16 @@ function shapeKind(what: string, extra: Fields): Kind<WrittenShape> {
     if (value.sphere) return make({ kind: "sphere", radius: radiusOf(value.sphere) });
     if (value.convex)
       return make({ kind: "convex", points: value.convex as readonly (readonly [number, number, number])[] });
-    const unit = value.scale ?? 0.001;
-    return make({ kind: "mesh", file: value.mesh!, scale: [unit, unit, unit] });
+    const file = value.mesh!;
+    if (value.scale !== undefined && isStep(file))
+      return reading.log.wrong("conflicting-keys", at, "no scale, as a STEP file states its unit", "Remove scale.");
+    const unit = value.scale ?? usualUnit(file);
+    return make({
+      kind: "mesh",
+      file,
+      scale: [unit, unit, unit],
+      ...(value.fit && { fit: value.fit }),
+    });
   });
 }
 
