@@ -241,7 +241,8 @@ export class ArmRun<F> {
     const end = layOut(world, steps, activities, outcome);
     this.busy += end - start;
     this.#q = outcome.ok ? outcome.end : outcome.resume;
-    this.moves.push({ kind, steps, activity: activities[0]!, start, end, pass: walk.pass, context, outcome });
+    const resting = world.stock.restingNow();
+    this.moves.push({ kind, steps, activity: activities[0]!, start, end, pass: walk.pass, context, outcome, resting });
     return end;
   }
 
@@ -251,7 +252,8 @@ export class ArmRun<F> {
     const activity = this.#open(step, step.kind);
     const spot = this.#spot(step.kind === "hold" ? step.from : step.into);
     const stood = this.moves.at(-1)?.outcome.ok !== false;
-    const record = spot === undefined || !stood ? undefined : jawRecord(world, step, spot, this.#q);
+    const record =
+      spot === undefined || !stood ? undefined : jawRecord(world, step, spot, this.#q, this.moves.length - 1);
     if (record !== undefined) this.jaws.push(record);
     const feedback = workJaws(this.#with, step, spot, activity);
     if (feedback === undefined) {

@@ -34,4 +34,14 @@ export type {
   Mover,
   Pace,
   PartToken,
+  Resting,
 } from "./types.ts";
+export {
+  type RunWhereabouts,
+  type Situation,
+  type Standing,
+  type Stretch,
+  stretchKey,
+  type Whereabouts,
+  whereaboutsOf,
+} from "./whereabouts/index.ts";

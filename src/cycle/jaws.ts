@@ -64,15 +64,23 @@ function firstGrip({ stock, cell, variant }: World, spot: Spot): string {
   return part?.grips.keys().next().value ?? "";
 }
 
-/** What a `hold` or `free` is about, and where the arm (joint values q) stands; undefined without a part. */
-export function jawRecord(world: World, step: HoldStep | FreeStep, spot: Spot, q: Float64Array): JawRecord | undefined {
+/** What a `hold` or `free` is about, and where the arm (joint values q) stands after a move; undefined without a part. */
+export function jawRecord(
+  world: World,
+  step: HoldStep | FreeStep,
+  spot: Spot,
+  q: Float64Array,
+  after: number,
+): JawRecord | undefined {
   const { stock } = world;
   if (step.kind === "hold") {
     const part = stock.at(spot)?.part;
-    return part === undefined ? undefined : { step, q, ...spot, part, grip: step.grip ?? firstGrip(world, spot) };
+    return part === undefined
+      ? undefined
+      : { step, q, ...spot, part, grip: step.grip ?? firstGrip(world, spot), after };
   }
   const held = stock.held().get(step.gripper);
-  return held === undefined ? undefined : { step, q, ...spot, part: held.part, grip: held.grip };
+  return held === undefined ? undefined : { step, q, ...spot, part: held.part, grip: held.grip, after };
 }
 
 function reportAlready(world: World, step: HoldStep | FreeStep, position: string): void {

@@ -1,7 +1,7 @@
 /** Where the parts are: in the places of holders and in the grippers. */
 import type { Cell } from "../cell/model.ts";
 import type { Feeds } from "./feeds.ts";
-import type { HeldPart, PartToken } from "./types.ts";
+import type { HeldPart, PartToken, Resting } from "./types.ts";
 
 export interface Spot {
   readonly holder: string;
@@ -26,6 +26,8 @@ export class Stock {
   readonly #grippers = new Map<string, InGripper>();
   readonly #rest = new Map<PartToken, Left>();
   #held: ReadonlyMap<string, HeldPart> | undefined;
+  #resting: Resting = new Map();
+  #restingKnown = false;
 
   readonly feeds: Feeds;
   #nextId = 1;
@@ -64,6 +66,26 @@ export class Stock {
   put(spot: Spot, token: PartToken | undefined): void {
     const places = this.#places.get(spot.holder);
     if (places !== undefined && spot.place < places.length) places[spot.place] = token;
+    this.#restingKnown = false;
+  }
+
+  /** Parts in the places and in no gripper; the same map, and in it the same lists, until something changes there. */
+  restingNow(): Resting {
+    if (this.#restingKnown) return this.#resting;
+    this.#restingKnown = true;
+    let changed = false;
+    const next = new Map<string, readonly (string | undefined)[]>();
+    for (const [holder, places] of this.#places) {
+      const known = this.#resting.get(holder);
+      const now = places.map((token) =>
+        token === undefined || this.gripperOf(token) !== undefined ? undefined : token.part,
+      );
+      const same = known?.every((part, i) => part === now[i]) === true;
+      if (!same) changed = true;
+      next.set(holder, same ? known : now);
+    }
+    if (changed) this.#resting = next;
+    return this.#resting;
   }
 
   inGripper(gripper: string): PartToken | undefined {
@@ -80,11 +102,13 @@ export class Stock {
     this.#grippers.set(gripper, { token, grip });
     this.#rest.delete(token);
     this.#held = undefined;
+    this.#restingKnown = false;
   }
 
   letGo(gripper: string): void {
     this.#grippers.delete(gripper);
     this.#held = undefined;
+    this.#restingKnown = false;
   }
 
   /** Parts in the grippers; the same map until something is held, let go or changes its stage. */

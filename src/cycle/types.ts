@@ -16,6 +16,9 @@ export interface HeldPart {
   readonly grip: string;
 }
 
+/** Parts that rest in the places of each holder, by the name of the part; undefined: the place is empty. */
+export type Resting = ReadonlyMap<string, readonly (string | undefined)[]>;
+
 /** What a motion depends on besides its steps. */
 export interface MoveContext {
   /** Joint values at the start of the chain. */
