@@ -12,6 +12,8 @@ export interface RouteScene {
   readonly pairs: readonly (readonly [number, number])[];
   /** Distance that every pair keeps along the whole route, m, at least 0; 0: they do not overlap. */
   readonly margin: Metres;
+  /** Per joint how much a unit of it counts in the length of a route, > 0; default 1 for each. */
+  readonly weights?: ArrayLike<number>;
 }
 
 export interface RouteRequest {
@@ -22,6 +24,8 @@ export interface RouteRequest {
   readonly seed: number;
   /** Most work before giving up, in states looked at; default 2,000,000. */
   readonly states?: number;
+  /** Work put into a shorter route once one is found, in states looked at; default 4,000, within `states`. */
+  readonly polish?: number;
   readonly cancelled?: () => boolean;
 }
 
@@ -32,7 +36,7 @@ export type RouteOutcome =
       readonly path: readonly Float64Array[];
       /** Index of the goal reached. */
       readonly goal: number;
-      /** Euclidean length in joint space, rad (m for joints that slide). */
+      /** Euclidean length in joint space, rad (m for joints that slide), with the scene's weights. */
       readonly length: number;
       /** Lower bound of the least distance of any pair along the route, m; at least the margin. */
       readonly clearance: Metres;
@@ -52,7 +56,12 @@ export type RouteOutcome =
         | "cancelled";
       /** With numbers and units; for "no way" what proves it. */
       readonly message: string;
-      /** The pair that is not clear at start or goal, or that closes the way. */
+      /** Indices into the scene's bodies: the pair that is not clear at start or goal, or that closes the way. */
       readonly pair?: readonly [number, number];
       readonly states: number;
     };
+
+/** Finds routes in one scene; keeps its memory from query to query. */
+export interface Router {
+  find(request: RouteRequest): RouteOutcome;
+}
