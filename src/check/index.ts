@@ -1,7 +1,10 @@
 /** The check floor: everything computed over one cell, with its findings. */
+export { type CellBodies, type CellBody, cellBodies } from "./cell-bodies.ts";
 export { type CheckOptions, type CheckOutcome, type CheckResult, checkCell, variantsOf } from "./check-cell.ts";
+export { createStateClearance, type StateClearance, type StateClearanceOutcome } from "./clearance/state-clearance.ts";
 export type { VariantRuns } from "./cycle-report.ts";
-export { createMover, isPlanned, type PlannedMove } from "./mover.ts";
+export { activeTcp, carriedLoad, flangeFromHeldPart } from "./load.ts";
+export { createMover, gravityInBase, isPlanned, type PlannedMove } from "./mover.ts";
 export {
   type CheckReport,
   type CycleReport,
@@ -12,4 +15,4 @@ export {
   type SignalReport,
   type StepRow,
 } from "./result.ts";
-export { createStateClearance, type StateClearance, type StateClearanceOutcome } from "./state-clearance.ts";
+export { NO_GRIPPER, nameFor, resolveTarget } from "./targets.ts";

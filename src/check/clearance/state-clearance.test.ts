@@ -1,8 +1,8 @@
 /** The clearance of a whole cell: the reference scene told as a cell, and what is compared with what. */
 import { describe, expect, test } from "vitest";
-import { describeDh } from "../../test/arms/describe.ts";
-import { mulberry32, randomPose } from "../../test/arms/random.ts";
-import { smallLathe, textSource } from "../../test/cells/texts.ts";
+import { describeDh } from "../../../test/arms/describe.ts";
+import { mulberry32, randomPose } from "../../../test/arms/random.ts";
+import { smallLathe, textSource } from "../../../test/cells/texts.ts";
 import {
   type SceneBody,
   sceneArm,
@@ -10,11 +10,11 @@ import {
   sceneFrames,
   scenePairs,
   sceneStates,
-} from "../../test/clearance/bench-scene.ts";
-import { jointsFromDh } from "../cell/dh.ts";
-import { type Cell, loadCell, type PlacedShape, type Shape } from "../cell/index.ts";
-import { type CarriedBody, createBodySet, newDistance } from "../clearance/index.ts";
-import { compose, translation } from "../math/pose.ts";
+} from "../../../test/clearance/bench-scene.ts";
+import { jointsFromDh } from "../../cell/dh.ts";
+import { type Cell, loadCell, type PlacedShape, type Shape } from "../../cell/index.ts";
+import { type CarriedBody, createBodySet, newDistance } from "../../clearance/index.ts";
+import { compose, translation } from "../../math/pose.ts";
 import { createStateClearance } from "./state-clearance.ts";
 
 function load(text: string): Cell {

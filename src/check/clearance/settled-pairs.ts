@@ -6,10 +6,10 @@
  * the middle of a cell of joint values bounds it over the cell: |d(q) - d(middle)| ≤ Σ reach · half width. Cells that
  * leave the sign open are halved.
  */
-import { type Arm, forwardKinematics, linkFrames } from "../arm/index.ts";
-import type { ArmDescription } from "../cell/index.ts";
-import { createBodySet, newDistance } from "../clearance/index.ts";
-import { identityPose } from "../math/pose.ts";
+import { type Arm, forwardKinematics, linkFrames } from "../../arm/index.ts";
+import type { ArmDescription } from "../../cell/index.ts";
+import { createBodySet, newDistance } from "../../clearance/index.ts";
+import { identityPose } from "../../math/pose.ts";
 import { type CellBody, flangeFrame } from "./cell-bodies.ts";
 
 /** Measured states per pair; then the pair counts as not settled. */

@@ -2,7 +2,7 @@
  * What stands for a shape from a mesh file when clearances are computed: the mesh as a solid where it can be one, its surface
  * where not, or the body that is fitted around it.
  */
-import type { Shape } from "../cell/index.ts";
+import type { Shape } from "../../cell/index.ts";
 import {
   type Body,
   capsuleBody,
@@ -13,8 +13,8 @@ import {
   type MeshReport,
   meshBody,
   solidMesh,
-} from "../clearance/index.ts";
-import { identityPose, type Pose } from "../math/pose.ts";
+} from "../../clearance/index.ts";
+import { identityPose, type Pose } from "../../math/pose.ts";
 
 type MeshShape = Extract<Shape, { kind: "mesh" }>;
 

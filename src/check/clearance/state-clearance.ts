@@ -6,9 +6,9 @@
  * two joints between them. The base is not compared with what is fixed like it, neighbouring links share a joint. Pairs two
  * joints apart that are proved to overlap always or never to meet (settled-pairs) tell nothing about a state and are left out.
  */
-import { buildArm } from "../arm/index.ts";
-import type { Cell } from "../cell/index.ts";
-import { createBodySet, type Distance, type MeshLibrary } from "../clearance/index.ts";
+import { buildArm } from "../../arm/index.ts";
+import type { Cell } from "../../cell/index.ts";
+import { createBodySet, type Distance, type MeshLibrary } from "../../clearance/index.ts";
 import { type CellBody, cellBodies } from "./cell-bodies.ts";
 import { armFrames, settledPair } from "./settled-pairs.ts";
 

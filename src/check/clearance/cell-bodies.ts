@@ -3,7 +3,7 @@
  * fence, machines and devices (each at its start position) fixed in base axes. Zones are spaces, not bodies; parts are not
  * among them.
  */
-import type { Cell, PlacedShape, Shape } from "../cell/index.ts";
+import type { Cell, PlacedShape, Shape } from "../../cell/index.ts";
 import {
   type Body,
   boxBody,
@@ -13,8 +13,8 @@ import {
   hullBody,
   type MeshLibrary,
   sphereBody,
-} from "../clearance/index.ts";
-import { compose, invert, type Pose } from "../math/pose.ts";
+} from "../../clearance/index.ts";
+import { compose, invert, type Pose } from "../../math/pose.ts";
 import { type PreparedMesh, prepareMesh } from "./mesh-body.ts";
 
 export interface CellBody extends CarriedBody {
