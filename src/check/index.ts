@@ -1,6 +1,7 @@
 /** The check floor: everything computed over one cell, with its findings. */
-export { type CellBodies, type CellBody, cellBodies } from "./cell-bodies.ts";
+
 export { type CheckOptions, type CheckOutcome, type CheckResult, checkCell, variantsOf } from "./check-cell.ts";
+export { type CellBodies, type CellBody, cellBodies } from "./clearance/cell-bodies.ts";
 export { createStateClearance, type StateClearance, type StateClearanceOutcome } from "./clearance/state-clearance.ts";
 export type { VariantRuns } from "./cycle-report.ts";
 export { activeTcp, carriedLoad, flangeFromHeldPart } from "./load.ts";
