@@ -1,4 +1,5 @@
 import { describe, expect, it } from "vitest";
+import { standing } from "../clearance/index.ts";
 import type { CycleRun, MoveRecord } from "../cycle/index.ts";
 import type { Motion } from "../motion/index.ts";
 import { chartOfRun, seriesOfRun } from "./run-data.ts";
@@ -9,6 +10,7 @@ function smooth(a: number, b: number, duration: number): Motion {
     duration,
     segmentEnds: [duration],
     end: Float64Array.of(b),
+    swept: standing([b]),
     limits: [],
     torqueShare: undefined,
     peakToolSpeed: 0,

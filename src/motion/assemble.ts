@@ -2,6 +2,7 @@
 import type { SingularityKind, SingularityMeasures, SingularityMeter } from "../arm/index.ts";
 import type { Arm } from "../arm/model.ts";
 import type { RunPath } from "./path/run-path.ts";
+import { type MovingRun, sweptRuns } from "./spread.ts";
 import type { Survey } from "./survey.ts";
 import type { TimedRun } from "./timed-run.ts";
 import type { LimitSpan, Motion, MotionNote } from "./types.ts";
@@ -29,7 +30,7 @@ export function assembleMotion(
   meterOf: () => SingularityMeter,
 ): Motion {
   const { n } = arm;
-  const moving: { readonly path: RunPath; readonly timed: TimedRun; readonly from: number }[] = [];
+  const moving: MovingRun[] = [];
   const segmentEnds: number[] = [];
   let duration = 0;
   let peakToolSpeed = 0;
@@ -113,6 +114,7 @@ export function assembleMotion(
       );
       return limits;
     },
+    swept: sweptRuns(moving, end, duration),
     blends,
     notes,
     torqueShare,

@@ -8,6 +8,7 @@ export {
   type PointsSetting,
   type PointsTimer,
 } from "./points.ts";
+export { sweptMotionOf } from "./spread.ts";
 export * from "./timing/index.ts";
 export type {
   LimitKind,

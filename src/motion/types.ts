@@ -1,5 +1,6 @@
 /** Motions: what is asked for, what comes out, and why something cannot be done. */
 import type { Arm, Payload } from "../arm/model.ts";
+import type { SweptMotion } from "../clearance/index.ts";
 import type { Pose } from "../math/pose.ts";
 import type { Metres, MetresPerSecond, MetresPerSecond2, Seconds } from "../math/units.ts";
 
@@ -93,6 +94,8 @@ export interface Motion {
   readonly end: Float64Array;
   /** Joint values, speeds and accelerations at a time in [0, duration] (clamped), written into `out`. */
   sample(time: Seconds, out: MotionState): void;
+  /** The same joint values with bounds of them between any two times, see motion/spread. */
+  readonly swept: SweptMotion;
   readonly limits: readonly LimitSpan[];
   /** Radius (m) used at the end of each segment, at most the one asked for; 0 where the arm stops. Last = 0. */
   readonly blends?: readonly Metres[];

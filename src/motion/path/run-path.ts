@@ -73,6 +73,27 @@ export class RunPath {
     piece.joints.evaluate(Math.min(Math.max(at, piece.from), piece.to), q, q1, q2, q3);
   }
 
+  /** Joint values alone; where two pieces meet, those of the second. */
+  value(s: number, q: Float64Array): void {
+    const { starts } = this;
+    let k = 0;
+    while (k + 1 < this.pieces.length && s >= starts[k + 1]) k++;
+    const piece = this.pieces[k];
+    piece.joints.value(Math.min(Math.max(piece.from + (s - starts[k]), piece.from), piece.to), q);
+  }
+
+  /** Lowers `low` and raises `high` per joint to enclose every joint value over [from, to], both ends and what meets there included. */
+  enclose(from: number, to: number, low: Float64Array, high: Float64Array): void {
+    const { starts, pieces } = this;
+    for (let k = 0; k < pieces.length; k++) {
+      if (starts[k + 1] < from || starts[k] > to) continue;
+      const piece = pieces[k];
+      const a = piece.from + (from - starts[k]);
+      const b = piece.from + (to - starts[k]);
+      piece.joints.enclose(Math.max(piece.from, a), Math.min(piece.to, b), low, high);
+    }
+  }
+
   /** Tool at s; the joints are those of a `joints` call at the same s. */
   toolOf(s: number, q: Float64Array, q1: Float64Array, q2: Float64Array, q3: Float64Array, point: ToolPoint): void {
     const k = this.pieceAt(s);

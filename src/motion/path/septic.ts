@@ -90,3 +90,44 @@ export function septicValue(n: number, u: number, c: Float64Array, offset: numbe
         (c[k + 1] + u * (c[k + 2] + u * (c[k + 3] + u * (c[k + 4] + u * (c[k + 5] + u * (c[k + 6] + u * c[k + 7]))))));
   }
 }
+
+const shifted = new Float64Array(SEPTIC_SIZE);
+
+/**
+ * Lowers `low` and raises `high` per channel to enclose the piece's values for u in [a, b]: the polynomial is expanded about
+ * the middle, p(m + x) = Σ c_k x^k, and each power of x bounded over |x| <= (b - a)/2, even ones from one side only.
+ */
+export function encloseSeptic(
+  n: number,
+  a: number,
+  b: number,
+  c: Float64Array,
+  offset: number,
+  low: Float64Array,
+  high: Float64Array,
+): void {
+  const m = (a + b) / 2;
+  const r = (b - a) / 2;
+  for (let i = 0; i < n; i++) {
+    const at = offset + SEPTIC_SIZE * i;
+    for (let k = 0; k < SEPTIC_SIZE; k++) shifted[k] = c[at + k];
+    // Horner's rule over and over leaves the coefficients about m.
+    for (let from = 0; from < SEPTIC_SIZE - 1; from++)
+      for (let k = SEPTIC_SIZE - 2; k >= from; k--) shifted[k] += m * shifted[k + 1];
+    let least = shifted[0];
+    let most = shifted[0];
+    let power = 1;
+    for (let k = 1; k < SEPTIC_SIZE; k++) {
+      power *= r;
+      const value = shifted[k] * power;
+      if (k % 2 === 1) {
+        const size = Math.abs(value);
+        least -= size;
+        most += size;
+      } else if (value < 0) least += value;
+      else most += value;
+    }
+    if (least < low[i]) low[i] = least;
+    if (most > high[i]) high[i] = most;
+  }
+}
