@@ -13,15 +13,18 @@ const pushed = new Float64Array(12);
  * Signed distance and witnesses of two convex cores (kinds in order, not both segments or points).
  * @param rel A in the frame of B, row-major 3 x 4
  * @param limit gives up when the cores are known to be farther apart; Infinity for never
+ * @param deep false: of an overlap nothing is written
  * @returns APART, OVERLAP (signed distance at most 0) or BEYOND (`out[0]` is a lower bound, the rest is not written)
  */
-export function convexPair(a: Body, b: Body, rel: Float64Array, limit: number, out: CoreResult): number {
+export function convexPair(a: Body, b: Body, rel: Float64Array, limit: number, out: CoreResult, deep = true): number {
   const { kind } = b;
   if (a.kind < BOX && kind === BOX) {
     if (segmentBox(a, b, rel, out)) return APART;
+    if (!deep) return OVERLAP;
     leastOverlap(a, b, rel, axis, false);
   } else if (a.kind < BOX && kind === CYLINDER) {
     if (segmentCylinder(a, b, rel, out)) return APART;
+    if (!deep) return OVERLAP;
     if (a.kind === POINT) {
       pointInCylinder(b, rel, out);
       return OVERLAP;
@@ -30,7 +33,7 @@ export function convexPair(a: Body, b: Body, rel: Float64Array, limit: number, o
     penetration(a, b, rel, axis);
   } else {
     const answer = gjk(a, b, rel, limit, out);
-    if (answer !== OVERLAP) return answer;
+    if (answer !== OVERLAP || !deep) return answer;
     if (a.kind === BOX && kind === BOX) leastOverlap(a, b, rel, axis, false);
     else penetration(a, b, rel, axis);
   }

@@ -41,7 +41,8 @@ export function distance(a: Body, poseA: Float64Array, b: Body, poseB: Float64Ar
 
 /**
  * As `distance`, poses beginning at `ia` and `ib` of larger arrays. Where the distance is above `limit` the answer may be any
- * lower bound above it, or Infinity, without witnesses.
+ * lower bound above it, or Infinity, without witnesses. With `deep` false an overlap of cores may be told as -Infinity without
+ * witnesses, and of a mesh any distance below 0 may be told: finding the depth costs more than all else.
  */
 export function placedDistance(
   a: Body,
@@ -52,6 +53,7 @@ export function placedDistance(
   ib: number,
   limit: number,
   out: Distance,
+  deep = true,
 ): void {
   const ra = a.radius,
     rb = b.radius;
@@ -68,13 +70,19 @@ export function placedDistance(
   else relative(pa, ia, pb, ib, rel);
   const coreLimit = limit + ra + rb;
   if (high.kind < MESH) {
-    if (convexPair(low, high, rel, coreLimit, core) === BEYOND) {
+    const answer = convexPair(low, high, rel, coreLimit, core, deep);
+    if (answer === BEYOND) {
       out[0] = core[0]! - ra - rb;
       return;
     }
+    if (answer === OVERLAP && !deep) {
+      out[0] = Number.NEGATIVE_INFINITY;
+      return;
+    }
   } else {
-    if (low.kind === MESH) meshMesh(low, high, rel, coreLimit, Number.NEGATIVE_INFINITY, core);
-    else convexMesh(low, high, rel, coreLimit, Number.NEGATIVE_INFINITY, core);
+    const enough = deep ? Number.NEGATIVE_INFINITY : 0;
+    if (low.kind === MESH) meshMesh(low, high, rel, coreLimit, enough, core);
+    else convexMesh(low, high, rel, coreLimit, enough, core);
     if (core[0] === Number.POSITIVE_INFINITY) {
       out[0] = core[0];
       return;

@@ -225,7 +225,7 @@ export class EdgeCheck {
         }
         minus = plus = square > need * need ? (Math.sqrt(square) - need) / fastest : 0;
       } else {
-        placedDistance(bodies[a]!, poses, 12 * a, bodies[b]!, poses, 12 * b, limit, trial);
+        placedDistance(bodies[a]!, poses, 12 * a, bodies[b]!, poses, 12 * b, limit, trial, false);
         const gap = trial[0]! - need;
         if (gap >= travel) continue;
         if (gap < least || travel < FINEST) {
