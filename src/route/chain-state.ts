@@ -190,8 +190,8 @@ export class ChainState {
         Math.abs(ux * poses[p + 1]! + uy * poses[p + 5]! + uz * poses[p + 9]!) * body.ey;
     const back = spread + speed,
       on = spread - speed;
-    this.minus = back > 0 ? back : 0;
-    this.plus = on > 0 ? on : 0;
+    this.minus = Math.max(back, 0);
+    this.plus = Math.max(on, 0);
   }
 }
 

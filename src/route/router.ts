@@ -1,5 +1,5 @@
 /** Routes from a start to one of several goals through a scene. */
-import { nearer } from "../clearance/distance.ts";
+import { nearer, newDistance, placedDistance } from "../clearance/distance.ts";
 import { ContractError } from "../math/contract-error.ts";
 import { Connect } from "./connect.ts";
 import { EdgeCheck } from "./edge-check.ts";
@@ -46,6 +46,8 @@ class SceneRouter implements Router {
   private readonly shorten: Shorten;
   /** A pair that overlaps whatever the arm does. */
   private readonly stuck: StandingPair | undefined;
+  /** Least distance of the pairs that no joint moves against each other, m. */
+  private readonly rigidLeast: number;
 
   constructor(scene: RouteScene) {
     this.scene = scene;
@@ -55,6 +57,7 @@ class SceneRouter implements Router {
     this.connect = new Connect(this.check, this.metric);
     this.shorten = new Shorten(this.check, this.metric);
     this.stuck = this.stuckPair();
+    this.rigidLeast = this.leastOfRigid();
   }
 
   find(request: RouteRequest): RouteOutcome {
@@ -111,7 +114,7 @@ class SceneRouter implements Router {
       path: best,
       goal,
       length: this.metric.length(best),
-      clearance: scene.margin + slack,
+      clearance: Math.min(check.leastAlong(best), this.rigidLeast),
       states: check.states,
     };
   }
@@ -187,5 +190,17 @@ class SceneRouter implements Router {
     check.state.placeAll();
     const { poses } = check.state;
     return rigid.find(({ a, b }) => nearer(bodies[a]!, poses, 12 * a, bodies[b]!, poses, 12 * b, margin));
+  }
+
+  private leastOfRigid(): number {
+    const { rigid, bodies } = this.standing;
+    const { poses } = this.check.state;
+    const out = newDistance();
+    let least = Number.POSITIVE_INFINITY;
+    for (const { a, b } of rigid) {
+      placedDistance(bodies[a]!, poses, 12 * a, bodies[b]!, poses, 12 * b, least, out);
+      least = Math.min(least, out[0]!);
+    }
+    return least;
   }
 }
