@@ -14,4 +14,4 @@ export * from "./reframe.ts";
 export type { ArmReader } from "./sections/arm.ts";
 export * from "./shapes.ts";
 export type * from "./steps.ts";
-export type { CellSource } from "./text/source.ts";
+export { type CellSource, folderOf, resolveIn } from "./text/source.ts";

@@ -20,6 +20,7 @@ import { routinesKind } from "./sections/routines.ts";
 import { emptyScene, sceneKind } from "./sections/scene.ts";
 import { checkWiring, signalsKind } from "./sections/signals.ts";
 import { noTool, toolKind } from "./sections/tool.ts";
+import type { Shape } from "./shapes.ts";
 import { type Gathered, gather } from "./text/gather.ts";
 import { IssueLog } from "./text/issue-log.ts";
 import { type CellSource, folderOf, resolveIn } from "./text/source.ts";
@@ -183,7 +184,7 @@ function readingOf(
         );
       }
       const read = readArm(got.text, file, options);
-      if (read.ok) return read.value;
+      if (read.ok) return withMeshesFrom(folderOf(path), read.value);
       for (const issue of read.issues) {
         // What the cell file chose stands in the cell file, not in the URDF file.
         if (issue.path === "base" || issue.path === "tip")
@@ -193,6 +194,17 @@ function readingOf(
       return undefined;
     },
   };
+}
+
+/** Mesh files that a URDF file in `folder` names, by their path in the cell's folder; names that lead elsewhere stay as they are. */
+function withMeshesFrom(folder: string, arm: ArmDescription): ArmDescription {
+  const named = (shape: Shape): Shape =>
+    shape.kind === "mesh" ? { ...shape, file: resolveIn(folder, shape.file) ?? shape.file } : shape;
+  const links = arm.links.map((link) => ({
+    ...link,
+    shapes: link.shapes.map((placed) => ({ ...placed, shape: named(placed.shape) })),
+  }));
+  return { ...arm, links };
 }
 
 function readCell(gathered: Gathered, source: CellSource, options: LoadOptions, log: IssueLog): Cell | undefined {

@@ -1,5 +1,6 @@
 /** The check floor: everything computed over one cell, with its findings. */
 
+export { cellMeshes, type MeshUse } from "./cell-meshes.ts";
 export { type CheckOptions, type CheckOutcome, type CheckResult, checkCell, variantsOf } from "./check-cell.ts";
 export { type CellBodies, type CellBody, cellBodies } from "./clearance/cell-bodies.ts";
 export { createStateClearance, type StateClearance, type StateClearanceOutcome } from "./clearance/state-clearance.ts";

@@ -10,11 +10,31 @@ import { reasonOf } from "./whole-file.ts";
 /** Largest file that is read, bytes. */
 export const LARGEST_FILE = 5_000_000;
 
+type Problem = Extract<ReturnType<CellSource["read"]>, { readonly problem: string }>;
+
 /** Files as they are on disk, for a cell whose first file is `entry`. */
 export function fileSource(entry: string): CellSource {
-  let home: string | undefined;
+  const files = cellFolder(entry);
   return {
     read(path) {
+      const got = files.read(path, LARGEST_FILE);
+      if ("problem" in got) return got;
+      try {
+        return { text: new TextDecoder("utf-8", { fatal: true }).decode(got.bytes) };
+      } catch {
+        return { problem: "unreadable", detail: "it is not UTF-8 text" };
+      }
+    },
+  };
+}
+
+/** Bytes of the entry, and of files in its folder or below it, up to a size. */
+export function cellFolder(entry: string): {
+  read(path: string, largest: number): { readonly bytes: Uint8Array } | Problem;
+} {
+  let home: string | undefined;
+  return {
+    read(path, largest) {
       try {
         const real = realpathSync(path);
         if (path !== entry) {
@@ -23,7 +43,7 @@ export function fileSource(entry: string): CellSource {
           if (inside === ".." || inside.startsWith(`..${sep}`) || isAbsolute(inside))
             return { problem: "outside", detail: "the file lies outside the cell's folder" };
         }
-        return readWhole(real);
+        return readWhole(real, largest);
       } catch (error) {
         const code = (error as { code?: unknown }).code;
         if (code === "ENOENT" || code === "ENOTDIR") return { problem: "missing", detail: "there is no such file" };
@@ -33,25 +53,21 @@ export function fileSource(entry: string): CellSource {
   };
 }
 
-/** Text of a regular file. */
-function readWhole(path: string): ReturnType<CellSource["read"]> {
+/** Bytes of a regular file. */
+function readWhole(path: string, largest: number): { readonly bytes: Uint8Array } | Problem {
   // O_NONBLOCK (2048): opening a named pipe must not wait for its writer; its kind is looked at next.
   const handle = openSync(path, process.platform === "win32" ? "r" : 0o4000);
   try {
     const facts = fstatSync(handle);
     if (facts.isDirectory()) return { problem: "unreadable", detail: "it is a folder" };
     if (!facts.isFile()) return { problem: "unreadable", detail: "it is not a regular file" };
-    if (facts.size > LARGEST_FILE) return { problem: "too large", detail: `more than ${LARGEST_FILE / 1e6} MB` };
-    const bytes = Buffer.alloc(facts.size + 1);
+    if (facts.size > largest) return { problem: "too large", detail: `more than ${largest / 1e6} MB` };
+    const bytes = new Uint8Array(facts.size + 1);
     let length = 0;
     for (let got = -1; got !== 0 && length < bytes.length; length += got)
       got = readSync(handle, bytes, length, bytes.length - length, null);
     if (length !== facts.size) return { problem: "unreadable", detail: "it changed while it was read" };
-    try {
-      return { text: new TextDecoder("utf-8", { fatal: true }).decode(bytes.subarray(0, length)) };
-    } catch {
-      return { problem: "unreadable", detail: "it is not UTF-8 text" };
-    }
+    return { bytes: bytes.subarray(0, length) };
   } finally {
     closeSync(handle);
   }

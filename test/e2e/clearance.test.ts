@@ -3,6 +3,8 @@ import { mkdtempSync, readFileSync, rmSync, writeFileSync } from "node:fs";
 import { tmpdir } from "node:os";
 import { join } from "node:path";
 import { afterAll, beforeAll, expect, it } from "vitest";
+import { boxMesh } from "../meshes/shapes.ts";
+import { binaryStl } from "../meshes/write-stl.ts";
 import { root, run } from "./program.ts";
 
 const CELL = join(root, "test", "cells", "small-lathe.yaml");
@@ -66,12 +68,42 @@ it("tells the overlap of a ball around the flange with the arm's own base, by ha
   expect(answer!["clearance_m"]).toBeCloseTo(Math.hypot(x - 0.11, z - 0.2) - 0.5, 9);
 });
 
-it("names mesh shapes in every answer, and on the error output once", async () => {
-  const meshed = cellOf("meshed.yaml", text.replace("bed: { box: [900, 500, 400 mm]", "bed: { mesh: bed.stl"));
-  const { stdout, stderr, status } = await run(["clearance", meshed], { input: lines([{ q: HOME }, { q: DOOR }]) });
-  expect(status).toBe(0);
-  expect(stderr.split("not considered: lathe.bed").length).toBe(2);
-  for (const answer of answers(stdout)) expect(answer["messages"]).toEqual(["not considered: lathe.bed, a mesh file"]);
+it("takes a box from an STL file for the box it is, and refuses a cell whose mesh files are wrong", async () => {
+  const bed = (shape: string) => text.replace("bed: { box: [900, 500, 400 mm]", `bed: { ${shape}`);
+  const input = lines([
+    { q: HOME },
+    { q: DOOR },
+    { q: [1.4, 0.9, -0.5, 0, -1.2, 0] },
+    { q: [1.5, 0.2, 0.4, 0, -1, 0] },
+  ]);
+  writeFileSync(join(folder, "bed.stl"), binaryStl(boxMesh([900, 500, 400])));
+  const [as, box] = await Promise.all([
+    run(["clearance", cellOf("meshed.yaml", bed("mesh: bed.stl"))], { input }),
+    run(["clearance", CELL], { input }),
+  ]);
+  expect(as.stderr).toBe(box.stderr);
+  for (const [i, answer] of answers(as.stdout).entries()) {
+    const expected = answers(box.stdout)[i]!;
+    // The last one overlaps the bed, where a mesh tells less than the whole depth.
+    if (i === 3) {
+      expect(expected["pair"]).toEqual(["gripper.body", "lathe.bed"]);
+      expect(answer["clearance_m"]).toBeLessThan(0);
+      expect(answer["clearance_m"]).toBeGreaterThanOrEqual(expected["clearance_m"] as number);
+      continue;
+    }
+    expect(answer["pair"]).toEqual(expected["pair"]);
+    expect(answer["clearance_m"]).toBeCloseTo(expected["clearance_m"] as number, 6);
+  }
+
+  const missing = await run(["clearance", cellOf("missing.yaml", bed("mesh: no.stl"))], { input });
+  expect(missing.status).toBe(2);
+  expect(missing.stderr).toMatch(
+    /missing\.yaml:\d+:\d+: machines\.lathe\.shapes\.bed\.mesh: found no\.stl \(there is no such file\)/,
+  );
+  writeFileSync(join(folder, "cut.stl"), binaryStl(boxMesh([900, 500, 400])).subarray(0, 200));
+  const cut = await run(["clearance", cellOf("cut.yaml", bed("mesh: cut.stl"))], { input });
+  expect(cut.status).toBe(2);
+  expect(cut.stderr).toMatch(/cut\.stl:1:1: machines\.lathe\.shapes\.bed\.mesh: found 200 bytes, room for 2 triangles/);
 });
 
 it("marks bad lines in their place and ends with status 2", async () => {

@@ -6,6 +6,7 @@ import { type ExitStatus, UnusableInput } from "../exit-status.ts";
 import type { LineWork } from "../json-lines.ts";
 import { answerLines } from "../line-command.ts";
 import { readNumbers } from "../line-values.ts";
+import { loadMeshFiles } from "../mesh-files.ts";
 
 export interface ClearanceOptions {
   readonly cell: string;
@@ -14,7 +15,8 @@ export interface ClearanceOptions {
 
 /** Answers every line of the standard input. @throws UnusableInput when the cell cannot be read or has nothing to compare */
 export async function clearance(options: ClearanceOptions): Promise<ExitStatus> {
-  const outcome = createStateClearance(loadCellFile(options.cell));
+  const cell = loadCellFile(options.cell);
+  const outcome = createStateClearance(cell, await loadMeshFiles(cell, options.cell));
   if (!outcome.ok) throw new UnusableInput(`${options.cell}: ${outcome.reason}`);
   const state = outcome.clearance;
   const q = new Float64Array(state.n);
