@@ -1,11 +1,12 @@
 /** Runs the routine and records what happens; figures are drawn from the record afterwards. */
+
+import { feedsOf } from "../cell/feeds.ts";
 import type { Cell } from "../cell/model.ts";
 import { ContractError } from "../math/contract-error.ts";
 import { ArmRun } from "./arm-run.ts";
 import { SignalBoard } from "./board.ts";
 import { conditionHolds } from "./conditions.ts";
 import { connectDevice, DeviceRun } from "./devices.ts";
-import { feedsOf } from "./feeds.ts";
 import { Handover } from "./handover.ts";
 import { ActivityLog } from "./log.ts";
 import { Operators } from "./operators.ts";

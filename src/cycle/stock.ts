@@ -1,6 +1,7 @@
 /** Where the parts are: in the places of holders and in the grippers. */
+
+import type { Feeds } from "../cell/feeds.ts";
 import type { Cell } from "../cell/model.ts";
-import type { Feeds } from "./feeds.ts";
 import type { HeldPart, PartToken, Resting } from "./types.ts";
 
 export interface Spot {

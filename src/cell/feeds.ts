@@ -6,8 +6,8 @@
  * - A holder from which the same step takes parts whichever variant is run is filled with the variant being run, though the
  *   file can state one part only. Where the step names another holder for each variant, what the file states is kept.
  */
-import type { Cell } from "../cell/model.ts";
-import type { ByVariant, Step } from "../cell/steps.ts";
+import type { Cell } from "./model.ts";
+import type { ByVariant, Step } from "./steps.ts";
 
 export interface Feeds {
   readonly infeeds: ReadonlySet<string>;
