@@ -76,18 +76,9 @@ export function stateDistance({ arm, bodies, pairs }: RouteScene): (q: ArrayLike
   };
 }
 
-/** The states of a path at most `step` rad apart, corners included. */
-export function* statesAlong(path: readonly Float64Array[], step: number): Generator<Float64Array> {
-  yield path[0]!;
-  for (const [k, to] of path.slice(1).entries()) {
-    const from = path[k]!;
-    const pieces = Math.max(1, Math.ceil(jointDistance(from, to) / step));
-    for (let piece = 1; piece <= pieces; piece++) yield from.map((v, i) => v + (piece / pieces) * (to[i]! - v));
-  }
-}
-
-export const jointDistance = (from: Float64Array, to: Float64Array): number =>
-  Math.hypot(...from.map((v, i) => to[i]! - v));
+/** The state at `share` of the way from one to another. */
+export const between = (from: Float64Array, to: Float64Array, share: number): Float64Array =>
+  from.map((v, i) => v + share * (to[i]! - v));
 
 export const pathLength = (path: readonly Float64Array[]): number =>
-  path.slice(1).reduce((sum, to, k) => sum + jointDistance(path[k]!, to), 0);
+  path.slice(1).reduce((sum, to, k) => sum + Math.hypot(...to.map((v, i) => v - path[k]![i]!)), 0);
