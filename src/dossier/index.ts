@@ -2,3 +2,4 @@
 export { renderCheckPage } from "./check-page.ts";
 export type { CheckPageData, PageActivity, PageChart, PageJoint, PageSeries } from "./page-data.ts";
 export { chartOfRun, seriesOfRun } from "./run-data.ts";
+export { renderSceneSvg, type SheetOptions } from "./scene/scene-svg.ts";

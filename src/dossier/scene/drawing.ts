@@ -1,0 +1,170 @@
+/** A scene made ready to be drawn from several sides: whole, and the place of the clearance enlarged. */
+import type { ClearanceScene } from "../../check/clearance/scene.ts";
+import { type FacetModel, facetModel } from "./facets.ts";
+import { floorCorners, floorUnder } from "./scale-marks.ts";
+import { bodiesInSight } from "./sight.ts";
+import { BACK, dot, FRONT, facing, ISOMETRIC, LEFT, PLAN, RIGHT, type Vector, type View } from "./view.ts";
+
+/** Most triangles of one mesh in a picture. */
+const MESH = 1200;
+/** A round body is drawn with chords within this share of the scene's size. */
+const CHORD = 1 / 2500;
+/** The enlarged place is this many clearances wide, and at least so wide, m. */
+const DETAIL_GAPS = 10;
+const DETAIL_LEAST = 0.1;
+
+export interface Part {
+  readonly scene: ClearanceScene;
+  readonly model: FacetModel;
+}
+
+export interface Drawing {
+  readonly whole: Part;
+  /** x, y, z of every corner and of the floor, m; and of what is neither fence nor person, which may stick out of a picture. */
+  readonly corners: readonly number[];
+  readonly core: readonly number[];
+  readonly detail: Detail | undefined;
+  /** The isometric view from which least hides the clearance. */
+  readonly isometric: View;
+  /** Bodies other than the pair that hide the clearance, seen from a side. */
+  hiding(view: View): Set<number>;
+}
+
+export interface Detail {
+  readonly part: Part;
+  readonly view: View;
+  readonly middle: Vector;
+  /** Width of what is shown, m. */
+  readonly width: number;
+  readonly hiding: ReadonlySet<number>;
+}
+
+/** Persons and everything else of the scene; the pair's indices are kept. */
+export function drawingOf(scene: ClearanceScene): Drawing {
+  const rough = sizeOf(facetModel(scene.bodies, 1, MESH).facets.flatMap(({ points }) => points));
+  const model = facetModel(scene.bodies, rough * CHORD, MESH);
+  const whole = { scene, model };
+  const corners = model.facets.flatMap(({ points }) => points);
+  const floor = floorUnder(corners);
+  const inside = model.facets.filter(({ body }) => !["fence", "person"].includes(scene.bodies[body]!.group));
+  const core = inside.flatMap(({ points }) => points);
+  const witness = scene.witness;
+  const places = witness === undefined ? [] : [witness.a, witness.b, between(witness.a, witness.b, 0.5)];
+  const hiding = (view: View) => hidingFrom(scene, model, places, view);
+  return {
+    whole,
+    corners: floor === undefined ? corners : [...corners, ...floorCorners(floor)],
+    core: core.length === 0 ? corners : core,
+    detail: witness === undefined || scene.pair === undefined ? undefined : detailOf(scene, model, rough, witness),
+    isometric: ISOMETRIC.toSorted((a, b) => cost(scene, model, places, a) - cost(scene, model, places, b))[0]!,
+    hiding,
+  };
+}
+
+type Witness = NonNullable<ClearanceScene["witness"]>;
+
+function detailOf(scene: ClearanceScene, model: FacetModel, size: number, witness: Witness): Detail {
+  const middle = between(witness.a, witness.b, 0.5);
+  const width = Math.min(Math.max(DETAIL_LEAST, DETAIL_GAPS * Math.abs(witness.distance)), 1.2 * size);
+  const places = [witness.a, witness.b, middle];
+  const view = acrossTheGap(scene, model, places, witness);
+  // What lies beside the window is left out before it is cut into facets.
+  const half = 0.8 * width;
+  const near = scene.bodies
+    .map((_, i) => i)
+    .filter((i) => scene.pair!.includes(i) || touches(model, i, view, middle, half));
+  const place = new Map(near.map((i, k) => [i, k]));
+  const part = {
+    ...scene,
+    bodies: near.map((i) => scene.bodies[i]!),
+    pair: [place.get(scene.pair![0])!, place.get(scene.pair![1])!] as const,
+  };
+  const fine = facetModel(part.bodies, width * CHORD, 2 * MESH);
+  return {
+    part: { scene: part, model: fine },
+    view,
+    middle,
+    width,
+    hiding: hidingFrom(part, fine, [...places, ...around(middle, view, 0.3 * width)], view),
+  };
+}
+
+/** A direction in which the gap is seen in its true length, as nearly along an axis and as freely as can be. */
+function acrossTheGap(scene: ClearanceScene, model: FacetModel, places: readonly Vector[], { a, b }: Witness): View {
+  const gap: Vector = [b[0] - a[0], b[1] - a[1], b[2] - a[2]];
+  const length = Math.hypot(...gap);
+  const slant = (view: View) => (length > 1e-9 ? Math.abs(dot(view.toward, gap)) / length : 0);
+  const straight = [FRONT, PLAN, LEFT, RIGHT, BACK].filter((view) => slant(view) < 0.15);
+  const direct = straight.toSorted((v, w) => cost(scene, model, places, v) - cost(scene, model, places, w))[0];
+  if (direct !== undefined) return direct;
+  const auxiliary = [FRONT, PLAN, LEFT, RIGHT, BACK, ...ISOMETRIC].map(({ toward }) => {
+    const along = dot(toward, gap) / length ** 2;
+    return [toward[0] - along * gap[0], toward[1] - along * gap[1], toward[2] - along * gap[2]] as const;
+  });
+  const views = auxiliary
+    .filter((direction) => Math.hypot(...direction) > 0.3)
+    .map((direction) => facing("across the gap", direction));
+  return views.toSorted((v, w) => cost(scene, model, places, v) - cost(scene, model, places, w))[0]!;
+}
+
+/** How much hides the places: other bodies count, the pair itself half. */
+function cost(scene: ClearanceScene, model: FacetModel, places: readonly Vector[], view: View): number {
+  let sum = 0;
+  for (const place of places)
+    for (const body of bodiesInSight(model, place, view.toward, 1e-5))
+      sum += scene.pair?.includes(body) ? 0.5 : scene.bodies[body]!.group === "fence" ? 0 : 1;
+  return sum;
+}
+
+function hidingFrom(scene: ClearanceScene, model: FacetModel, places: readonly Vector[], view: View): Set<number> {
+  const met = new Set<number>();
+  for (const place of places) for (const body of bodiesInSight(model, place, view.toward)) met.add(body);
+  for (const body of scene.pair ?? []) met.delete(body);
+  return met;
+}
+
+const between = (a: Vector, b: Vector, share: number): Vector => [
+  a[0] + share * (b[0] - a[0]),
+  a[1] + share * (b[1] - a[1]),
+  a[2] + share * (b[2] - a[2]),
+];
+
+const around = (p: Vector, { right, up }: View, r: number): Vector[] =>
+  [
+    [r, 0],
+    [-r, 0],
+    [0, r],
+    [0, -r],
+  ].map(([u, v]) => [0, 1, 2].map((k) => p[k]! + u! * right[k]! + v! * up[k]!) as unknown as Vector);
+
+/** Whether a body comes into a square window around a point. */
+function touches(model: FacetModel, body: number, view: View, middle: Vector, half: number): boolean {
+  const low = [Infinity, Infinity],
+    high = [-Infinity, -Infinity];
+  for (const facet of model.facets) {
+    if (facet.body !== body) continue;
+    for (let i = 0; i < facet.points.length; i += 3) {
+      const p = [
+        facet.points[i]! - middle[0],
+        facet.points[i + 1]! - middle[1],
+        facet.points[i + 2]! - middle[2],
+      ] as const;
+      for (const [k, value] of [dot(view.right, p), dot(view.up, p)].entries()) {
+        low[k] = Math.min(low[k]!, value);
+        high[k] = Math.max(high[k]!, value);
+      }
+    }
+  }
+  return low.every((value) => value < half) && high.every((value) => value > -half);
+}
+
+function sizeOf(points: readonly number[]): number {
+  const low = [Infinity, Infinity, Infinity],
+    high = [-Infinity, -Infinity, -Infinity];
+  for (let i = 0; i < points.length; i++) {
+    low[i % 3] = Math.min(low[i % 3]!, points[i]!);
+    high[i % 3] = Math.max(high[i % 3]!, points[i]!);
+  }
+  const size = Math.hypot(high[0]! - low[0]!, high[1]! - low[1]!, high[2]! - low[2]!);
+  return Number.isFinite(size) && size > 0 ? size : 1;
+}
