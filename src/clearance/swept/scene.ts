@@ -12,6 +12,8 @@ import type { Slide, SweptBody, SweptMinimum, SweptMotion, SweptQuery, SweptScen
 const FINEST = 1e-7;
 /** The bounds lose some rounding: nothing is told closer than this, m. */
 const LEAST_TOLERANCE = 4 * ROUNDING;
+/** Taken off the tolerance so that upper - lower keeps it after rounding, m. */
+const SUBTRACTION = 1e-12;
 
 /**
  * @param bodies on the arm (frame 0 to n), fixed in base axes (frame -1) or along a slide
@@ -89,10 +91,10 @@ class Scene implements SweptScene {
     if (Number.isNaN(cutoff) || Number.isNaN(enough))
       throw new ContractError(`swept: cutoff and enough must be numbers, got ${cutoff} and ${enough}`);
     this.requireAmong(among);
-    search.run(motion, Math.max(tolerance, LEAST_TOLERANCE), cutoff, enough, 0, among);
+    search.run(motion, Math.max(tolerance, LEAST_TOLERANCE) - SUBTRACTION, cutoff, enough, 0, among);
     const { upper, states, time, share, secondShare, pair } = search;
     const lower = upper < enough ? Number.NEGATIVE_INFINITY : Math.min(search.lower, upper - ROUNDING);
-    if (pair < 0 || upper > cutoff)
+    if (pair < 0 || lower >= cutoff)
       return { lower, upper: Number.POSITIVE_INFINITY, pair: -1, time: 0, share: 0, witness: noWitness(), states };
     return {
       lower,

@@ -362,12 +362,16 @@ export class Search {
       const gap = Math.sqrt(gaps[i]!);
       // Boxes that overlap bound nothing once bodies do.
       let bound = gap > 0 ? gap - loss : Number.NEGATIVE_INFINITY;
+      // How deep something lies in a mesh is not certified (see `distance`): once an overlap is known, meshes add nothing to it.
+      if (bound < threshold && this.upper < 0 && (bodies.isMesh(a) || bodies.isMesh(b))) continue;
       if (bound < threshold) {
-        const d = this.look(k, a, b, threshold + loss, at, slides.length);
+        const limit = threshold + loss;
+        const d = this.look(k, a, b, limit, at, slides.length);
         if (this.upper < this.stopBelow) return 0;
         threshold = this.threshold();
-        bound = Math.max(bound, d - loss);
-        if (bound < threshold && d > 0 && d < Number.POSITIVE_INFINITY) {
+        // A mesh beyond the limit of the look tells no distance: what is known is the limit less the loss.
+        bound = Math.max(bound, d < Number.POSITIVE_INFINITY ? d - loss : limit - loss);
+        if (bound < threshold) {
           const along = this.boundAlong(a, b, fromA, fromB);
           if (along > bound) bound = along;
         }
@@ -413,13 +417,17 @@ export class Search {
     return d;
   }
 
-  /** Bound of the distance along the normal just measured; for convex bodies that are apart. */
+  /**
+   * Bound of the signed distance along the normal just measured, for convex bodies: it is the greatest separation along any
+   * direction, so the separation along this one is a bound of it.
+   */
   private boundAlong(a: number, b: number, fromA: number, fromB: number): number {
     const { bodies, trial } = this;
     if (bodies.isMesh(a) || bodies.isMesh(b)) return Number.NEGATIVE_INFINITY;
     const nx = trial[7]!,
       ny = trial[8]!,
       nz = trial[9]!;
+    if (!(Math.abs(nx * nx + ny * ny + nz * nz - 1) < 1e-12)) return Number.NEGATIVE_INFINITY;
     return bodies.leastAlong(b, fromB, nx, ny, nz) + bodies.leastAlong(a, fromA, -nx, -ny, -nz) - ROUNDING;
   }
 }

@@ -68,7 +68,7 @@ export interface SweptScene {
   readonly pairs: Int32Array;
   /**
    * Least signed distance of all pairs over the whole motion and every place along the slides, certified from both sides.
-   * Where a body overlaps a mesh, only the sign of the distance is certified (see `distance`).
+   * Of overlaps with a mesh only the sign is certified: how deep they are is told for one state, not searched for (see `distance`).
    * @throws ContractError if the motion gives values that are not finite or the tolerance is not above 0
    */
   minimum(motion: SweptMotion, query: SweptQuery): SweptMinimum;
