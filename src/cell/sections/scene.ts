@@ -45,7 +45,8 @@ export interface ReadScene {
 
 const frameKind: Kind<ReadFrame> = posedIn("a frame", {}, { note: true });
 
-const ORDERS = ["rows", "columns", "rows back and forth", "columns back and forth"] as const;
+export const ORDERS = ["rows", "columns", "rows back and forth", "columns back and forth"] as const;
+export type ServingOrder = (typeof ORDERS)[number];
 const pitchKind = quantities("length", [2], "the distances along x and y");
 
 const trayKind: Kind<ReadHolder> = refined(
@@ -97,7 +98,7 @@ const trayKind: Kind<ReadHolder> = refined(
 export function servingOrder(
   rows: number,
   columns: number,
-  order: (typeof ORDERS)[number],
+  order: ServingOrder,
 ): readonly (readonly [row: number, column: number])[] {
   const byColumns = order.startsWith("columns");
   const weave = order.endsWith("back and forth");
