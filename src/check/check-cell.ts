@@ -2,15 +2,22 @@
  * The main job: a cell in, a verdict with numbers and findings out.
  *
  * Runs the entry routine for every part variant at nominal, fastest and slowest device times, and asks every engineering
- * subject about it. Not computed here: clearance between bodies, and the interlocks under faults, stops and restarts.
+ * subject about it, clearance along all motions among them. Not computed here: the interlocks under faults, stops and restarts.
  */
 import { buildArm, createInverse } from "../arm/index.ts";
 import type { Arm } from "../arm/model.ts";
 import type { Cell } from "../cell/model.ts";
+import type { MeshLibrary } from "../clearance/index.ts";
 import { type Pace, simulate } from "../cycle/index.ts";
 import type { MotionMemory } from "../motion/index.ts";
 import { countPoints } from "../wiring/index.ts";
 import { addPlaceFindings } from "./at-place.ts";
+import { addClearanceFindings } from "./clearance/findings.ts";
+import type { ClearanceMemory } from "./clearance/memory.ts";
+import { sceneOf } from "./clearance/picture.ts";
+import { clearanceReport, nearestOf } from "./clearance/report.ts";
+import type { ClearanceScene } from "./clearance/scene.ts";
+import { type Survey, surveyClearance } from "./clearance/survey.ts";
 import { cycleReport, type VariantRuns } from "./cycle-report.ts";
 import { FindingList } from "./findings.ts";
 import {
@@ -34,6 +41,10 @@ export interface CheckOptions {
   readonly variants?: readonly string[];
   /** Motions planned by earlier checks, of this cell or another: those still wanted are not planned again. */
   readonly memory?: MotionMemory;
+  /** Clearances measured by earlier checks, together with `memory`: those still wanted are not measured again. */
+  readonly clearanceMemory?: ClearanceMemory;
+  /** Meshes of the files that the cell names; shapes whose file it lacks are not considered. */
+  readonly meshes?: MeshLibrary;
   /** Share of the work done, 0..1, and what is being done. */
   readonly onProgress?: (share: number, doing: string) => void;
   /** Asked now and then; true ends the check. */
@@ -45,10 +56,15 @@ export interface CheckResult {
   readonly arm: Arm;
   /** The simulated runs, by part variant. */
   readonly runs: ReadonlyMap<string, VariantRuns>;
+  readonly clearance: Survey;
+  /** The bodies at the moment of the least clearance of a step, or of the whole routine; undefined when nothing came near. */
+  picture(step?: string): ClearanceScene | undefined;
 }
 
 export type CheckOutcome = ({ readonly ok: true } & CheckResult) | { readonly ok: false; readonly reason: "cancelled" };
 
+/** Share of the work that planning and simulating is. */
+const SIMULATED = 0.7;
 const PACES: readonly Pace[] = ["nominal", "slowest", "fastest"];
 
 /** The part variants that a check runs: those produced in batches, else all. */
@@ -76,7 +92,10 @@ export function checkCell(cell: Cell, options: CheckOptions = {}): CheckOutcome 
         pace,
         cancelled,
         onProgress: (passes, of) =>
-          options.onProgress?.((done + passes / Math.max(1, of)) / (variants.length * PACES.length), doing),
+          options.onProgress?.(
+            (SIMULATED * (done + passes / Math.max(1, of))) / (variants.length * PACES.length),
+            doing,
+          ),
       });
       if (run.outcome === "cancelled") return { ok: false, reason: "cancelled" };
       paces[pace] = run;
@@ -84,6 +103,19 @@ export function checkCell(cell: Cell, options: CheckOptions = {}): CheckOutcome 
     }
     runs.set(variant, paces);
   }
+
+  const clearance = surveyClearance(
+    cell,
+    arm,
+    [...runs.values()].map((r) => [r.nominal, r.slowest, r.fastest]),
+    {
+      ...(options.meshes && { meshes: options.meshes }),
+      ...(options.clearanceMemory && { memory: options.clearanceMemory }),
+      cancelled,
+      onProgress: (share) => options.onProgress?.(SIMULATED + (1 - SIMULATED) * share, "clearance"),
+    },
+  );
+  if (clearance === undefined) return { ok: false, reason: "cancelled" };
 
   const nominal = [...runs.values()].map((r) => r.nominal);
   const findings = new FindingList(cell);
@@ -97,6 +129,7 @@ export function checkCell(cell: Cell, options: CheckOptions = {}): CheckOutcome 
   addRunFindings(cell, runs, findings);
   for (const run of nominal) addPlaceFindings(cell, arm, run, findings);
   addReachFindings(cell, reach, runs, findings);
+  addClearanceFindings(cell, clearance, findings);
   addUnstatedLimits(cell, arm, findings);
   addLoadFindings(cell, loads, findings);
   addGripFindings(grip, findings);
@@ -111,7 +144,7 @@ export function checkCell(cell: Cell, options: CheckOptions = {}): CheckOutcome 
     verdict: list.some((f) => f.severity === "error") ? "not feasible" : "feasible",
     findings: list.map(({ place, ...rest }) => ({ ...rest, ...place })),
     cycle,
-    clearance: null,
+    clearance: clearanceReport(cell, clearance),
     proof: null,
     joints: arm.jointNames.map((name, i) => ({ name, kind: arm.prismatic[i] === 1 ? "prismatic" : "revolute" })),
     reach,
@@ -119,5 +152,9 @@ export function checkCell(cell: Cell, options: CheckOptions = {}): CheckOutcome 
     payload: loads.report,
     signals,
   };
-  return { ok: true, report, arm, runs };
+  const picture = (step?: string) => {
+    const seen = step === undefined ? nearestOf(clearance) : clearance.steps.find((s) => s.step.id === step)?.nearest;
+    return seen && sceneOf(cell, arm, clearance, seen);
+  };
+  return { ok: true, report, arm, runs, clearance, picture };
 }

@@ -267,7 +267,7 @@ export function addStandingCautions(findings: FindingList): void {
     "not-computed",
     "caution",
     [],
-    "clearance between bodies and the interlocks under faults, stops and restarts were not computed",
-    "Treat every path as unproven until it has been run slowly with a hand on the stop; wire the machine's interlocks so that they hold without the arm's program.",
+    "the interlocks under faults, stops and restarts were not computed",
+    "Run every path slowly with a hand on the stop first, real parts and hoses are not in the file; wire the machine's interlocks so that they hold without the arm's program.",
   );
 }

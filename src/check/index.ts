@@ -3,18 +3,27 @@
 export { cellMeshes, type MeshUse } from "./cell-meshes.ts";
 export { type CheckOptions, type CheckOutcome, type CheckResult, checkCell, variantsOf } from "./check-cell.ts";
 export { type CellBodies, type CellBody, cellBodies } from "./clearance/cell-bodies.ts";
+export { type CellElements, createElements, type Element, PERSON } from "./clearance/elements.ts";
+export { ClearanceMemory } from "./clearance/memory.ts";
+export { createSceneBuilder, type Moment, type MovingScene, type SceneBuilder } from "./clearance/moving-scene.ts";
+export { sceneOf } from "./clearance/picture.ts";
+export type { ClearanceScene, SceneBody, SceneGroup, SceneMesh } from "./clearance/scene.ts";
 export { createStateClearance, type StateClearance, type StateClearanceOutcome } from "./clearance/state-clearance.ts";
+export { type Encounter, type Sighting, type StepSurvey, type Survey, surveyClearance } from "./clearance/survey.ts";
 export type { VariantRuns } from "./cycle-report.ts";
 export { activeTcp, carriedLoad, flangeFromHeldPart } from "./load.ts";
 export { createMover, gravityInBase, isPlanned, type PlannedMove } from "./mover.ts";
 export {
   type CheckReport,
+  type ClearanceReport,
   type CycleReport,
   type GripReport,
+  type NearestReport,
   type PayloadReport,
   type ReachReport,
   SCHEMA_VERSION,
   type SignalReport,
+  type StepClearanceReport,
   type StepRow,
 } from "./result.ts";
 export { NO_GRIPPER, nameFor, resolveTarget } from "./targets.ts";

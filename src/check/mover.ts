@@ -141,16 +141,19 @@ export function createMover(
       );
     // The arm must be able to follow the whole travel, wherever the contact comes; it stays where the contact is expected.
     let end = context.q;
+    let approach: PlannedMove | undefined;
     for (const travel of new Set([step.travel, step.expect])) {
       if (travel <= 0) continue;
       const outcome = lineOf(travel);
       if (!outcome.ok) return { ok: false, failure: outcome.failure, step: 0, resume: context.q };
-      if (travel === step.expect) end = outcome.motion.end;
+      if (travel !== step.expect) continue;
+      end = outcome.motion.end;
+      approach = { motion: outcome.motion, flangeFromTcp: push.flangeFromPoint, targets: ["the contact"] };
     }
     const failure = pressTorqueFailure(arm, { ...push, q: end }, step.force, gravity, carriedLoad(cell, context.held));
     if (failure !== undefined) return { ok: false, failure, step: 0, resume: end };
     const duration = step.expect / step.speed + step.time;
-    return { ok: true, duration, perStep: [duration], end, motion: undefined };
+    return { ok: true, duration, perStep: [duration], end, motion: undefined, approach };
   };
 
   return {

@@ -31,12 +31,8 @@ export interface CheckReport {
     readonly column: number;
   })[];
   readonly cycle: CycleReport | null;
-  /** Null until a clearance has been computed. */
-  readonly clearance: {
-    readonly min_m: number;
-    readonly pair: readonly [string, string];
-    readonly step: string;
-  } | null;
+  /** Null when there is nothing to compare; a finding then tells why. */
+  readonly clearance: ClearanceReport | null;
   /** Null until the interlocks have been explored. */
   readonly proof: { readonly verdict: string; readonly states: number; readonly violations: readonly unknown[] } | null;
   /** The arm's joints, base to wrist. */
@@ -45,6 +41,53 @@ export interface CheckReport {
   readonly grip: readonly GripReport[];
   readonly payload: PayloadReport | null;
   readonly signals: SignalReport;
+}
+
+/** Where two bodies come nearest to each other. */
+export interface NearestReport {
+  /** Least distance, m; negative: overlap. */
+  readonly min_m: number;
+  /** Names of the two bodies, the first carried by the arm. */
+  readonly pair: readonly [string, string];
+  readonly step: string;
+  /** Into the step; null while the arm stands and a device passes. */
+  readonly time_s: number | null;
+  readonly variant: string;
+  /** Where the step goes: "raw-tray, place 7". */
+  readonly target: string;
+  /** Where the device is to which the second body belongs; null when it belongs to none that moves. */
+  readonly device: {
+    readonly name: string;
+    readonly from: string;
+    readonly to: string;
+    /** Share of the way, 0 to 1. */
+    readonly share: number;
+  } | null;
+  /** The two points nearest to each other, world axes, m. */
+  readonly points: readonly [readonly [number, number, number], readonly [number, number, number]];
+  /** Joint values, rad or m. */
+  readonly q: readonly number[];
+}
+
+/** Clearance of the whole routine: every motion along its whole path. */
+export interface ClearanceReport extends NearestReport {
+  /** Certified: no distance is below, m. */
+  readonly certified_m: number;
+  /** Least distance wanted by the cell. */
+  readonly required_m: number;
+  /** The steps with a motion, in the order in which they first ran. */
+  readonly steps: readonly StepClearanceReport[];
+  /** What was left out, in words. */
+  readonly notConsidered: readonly string[];
+}
+
+export interface StepClearanceReport {
+  readonly step: string;
+  readonly required_m: number;
+  readonly certified_m: number;
+  /** Null: everything stays farther away than `beyond_m`. */
+  readonly nearest: NearestReport | null;
+  readonly beyond_m: number;
 }
 
 export interface CycleReport {

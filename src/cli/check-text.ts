@@ -1,5 +1,5 @@
 /** A check as text for people: the verdict first, then figures, steps, cycle chart and findings with their mends. */
-import type { CheckReport, CycleReport, GripReport } from "../check/result.ts";
+import type { CheckReport, ClearanceReport, CycleReport, GripReport } from "../check/result.ts";
 import { counted, fixed, jointMargin, millimetres, NONE, percent, seconds } from "../dossier/figures.ts";
 import type { PageChart } from "../dossier/page-data.ts";
 import { drawCycleChart } from "./cycle-chart.ts";
@@ -21,6 +21,7 @@ export function checkText(report: CheckReport, chart: PageChart | undefined, lay
   const lines: string[] = [...verdictLines(report, colors, layout), ""];
   if (report.cycle !== null) lines.push(...cycleLines(report.cycle, colors, layout));
   lines.push(...figureLines(report, colors, layout));
+  if (report.clearance !== null) lines.push(...clearanceLines(report.clearance, colors, layout));
   if (report.cycle !== null && report.cycle.steps.length > 0) {
     lines.push(heading("Steps", colors), ...stepLines(report.cycle, colors, layout), "");
   }
@@ -127,8 +128,11 @@ function figureLines(report: CheckReport, colors: Colors, layout: Layout): strin
   }
   for (const grip of report.grip) facts.push(["Grip", gripText(grip)]);
   if (report.clearance !== null) {
-    const { min_m, pair, step } = report.clearance;
-    facts.push(["Clearance", `${millimetres(min_m)} between ${pair[0]} and ${pair[1]} in ${step}`]);
+    const { min_m, pair, step, required_m } = report.clearance;
+    facts.push([
+      "Clearance",
+      `${distanceText(min_m)} between ${pair[0]} and ${pair[1]} in ${step}; ${millimetres(required_m)} wanted`,
+    ]);
   }
   if (report.proof !== null) {
     const { verdict, states, violations } = report.proof;
@@ -156,6 +160,53 @@ function figureLines(report: CheckReport, colors: Colors, layout: Layout): strin
   }
   return [...lines, ""];
 }
+
+/** "9.6 mm", "overlap of 3.1 mm" */
+const distanceText = (metres: number): string =>
+  metres < 0 ? `overlap of ${millimetres(-metres)}` : millimetres(metres);
+
+/** Steps listed in the table of clearances. */
+const TIGHTEST = 8;
+
+/** The steps that come nearest to something, nearest first. */
+function clearanceLines(clearance: ClearanceReport, colors: Colors, layout: Layout): string[] {
+  const columns = [
+    { title: "step", align: "left", atLeast: 12 },
+    { title: "least mm", align: "right" },
+    { title: "certified", align: "right", dropped: 3 },
+    { title: "wanted", align: "right", dropped: 2 },
+    { title: "at s", align: "right", dropped: 4 },
+    { title: "between", align: "left", atLeast: 20 },
+    { title: "to", align: "left", atLeast: 12, dropped: 1 },
+  ] as const;
+  const inMm = (metres: number) => fixed(1000 * metres, 1);
+  const near = clearance.steps
+    .flatMap((step) => (step.nearest === null ? [] : [{ ...step, nearest: step.nearest }]))
+    .sort((a, b) => a.nearest.min_m - b.nearest.min_m);
+  const rows = near
+    .slice(0, TIGHTEST)
+    .map(({ step, nearest, certified_m, required_m }) => [
+      clean(step),
+      inMm(nearest.min_m),
+      inMm(certified_m),
+      inMm(required_m),
+      nearest.time_s === null ? NONE : fixed(nearest.time_s, 2),
+      clean(`${nearest.pair[0]}, ${nearest.pair[1]}${deviceText(nearest.device)}`),
+      clean(nearest.target),
+    ]);
+  const lines = [heading("Clearance", colors), ...headed(table(columns, rows, layout.width, layout.ascii), colors)];
+  const others = clearance.steps.length - rows.length;
+  if (others > 0) {
+    const least = Math.min(...near.slice(TIGHTEST).map(({ nearest }) => nearest.min_m), clearance.steps[0]!.beyond_m);
+    lines.push(`${counted(others, "other step")} with ${millimetres(least)} or more`);
+  }
+  for (const text of clearance.notConsidered)
+    lines.push(...paragraph(clean(`not considered: ${text}`), layout.width, "", "  "));
+  return [...lines, ""];
+}
+
+const deviceText = (device: ClearanceReport["device"]): string =>
+  device === null ? "" : ` (${device.name} ${fixed(device.share, 2)} from ${device.from} to ${device.to})`;
 
 function gripText(grip: GripReport): string {
   const available =

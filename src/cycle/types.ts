@@ -39,6 +39,8 @@ export type MoveOutcome<Failure> =
       readonly perStep: readonly Seconds[];
       readonly end: Float64Array /** Opaque to the cycle: carried into the record. */;
       readonly motion: unknown;
+      /** Of a press: its motion until contact, as opaque as `motion`. */
+      readonly approach?: unknown;
     }
   | {
       readonly ok: false;

@@ -16,12 +16,18 @@ import {
 } from "../../clearance/index.ts";
 import { compose, invert, type Pose } from "../../math/pose.ts";
 import { type PreparedMesh, prepareMesh } from "./mesh-body.ts";
+import type { SceneGroup } from "./scene.ts";
 
 export interface CellBody extends CarriedBody {
   /** Of its shape; several bodies that are fitted around one mesh share a name. "J2.upper-arm", "tool.bracket", "gripper.jaws", "table-top", "lathe.bed", "lathe.door.panel". */
   readonly name: string;
   /** Link that it is fixed to: 0 the base, n the last one with all that the flange carries; undefined: not on the arm. */
   readonly link: number | undefined;
+  readonly group: SceneGroup;
+  /** Gripper whose shape it is. */
+  readonly gripper?: string;
+  /** Device that moves it, and its place in the frame of the device's shapes. */
+  readonly device?: { readonly name: string; readonly shapesFromBody: Pose };
 }
 
 export interface CellBodies {
@@ -55,14 +61,21 @@ export function cellBodies(cell: Cell, library?: MeshLibrary): CellBodies {
     owner: string | undefined,
     path: readonly string[],
     shapes: readonly PlacedShape[],
-    place: Pick<CellBody, "link" | "frame"> & { frameFromOwner?: Pose },
+    place: Pick<CellBody, "link" | "frame" | "group" | "gripper"> & { frameFromOwner?: Pose; moves?: string },
   ) => {
+    const { frameFromOwner, moves, ...common } = place;
     for (const { name: shapeName, ownerFromShape, shape } of shapes) {
       const name = owner === undefined ? shapeName : `${owner}.${shapeName}`;
-      const { frameFromOwner, link, frame } = place;
-      const frameFromShape = frameFromOwner === undefined ? ownerFromShape : compose(frameFromOwner, ownerFromShape);
+      const put = (body: Body, ownerFromBody: Pose) =>
+        bodies.push({
+          name,
+          body,
+          ...common,
+          frameFromBody: frameFromOwner === undefined ? ownerFromBody : compose(frameFromOwner, ownerFromBody),
+          ...(moves === undefined ? {} : { device: { name: moves, shapesFromBody: ownerFromBody } }),
+        });
       if (shape.kind !== "mesh") {
-        bodies.push({ name, body: bodyOf(shape), link, frame, frameFromBody: frameFromShape });
+        put(bodyOf(shape), ownerFromShape);
         continue;
       }
       const mesh = library?.(shape.file);
@@ -72,8 +85,7 @@ export function cellBodies(cell: Cell, library?: MeshLibrary): CellBodies {
       }
       const { bodies: parts, ...found } = prepareMesh(shape, mesh);
       read.push({ name, file: shape.file, path: [...path, shapeName], ...found });
-      for (const { body, shapeFromBody } of parts)
-        bodies.push({ name, body, link, frame, frameFromBody: compose(frameFromShape, shapeFromBody) });
+      for (const { body, shapeFromBody } of parts) put(body, compose(ownerFromShape, shapeFromBody));
     }
   };
 
@@ -81,28 +93,33 @@ export function cellBodies(cell: Cell, library?: MeshLibrary): CellBodies {
     add(linkName(cell, i), ["arm", "links", linkName(cell, i), "shapes"], link.shapes, {
       link: i,
       frame: i === 0 ? -1 : linkFrame(i),
+      group: "arm",
     });
-  const onFlange = { link: n, frame: flangeFrame(n) };
+  const onFlange = { link: n, frame: flangeFrame(n), group: "tool" } as const;
   add("tool", ["tool", "shapes"], cell.tool.shapes, onFlange);
   for (const { name, shapes } of cell.tool.grippers.values())
-    add(name, ["tool", "grippers", name, "shapes"], shapes, onFlange);
+    add(name, ["tool", "grippers", name, "shapes"], shapes, { ...onFlange, gripper: name });
 
-  const fixed = (worldFromOwner?: Pose) => ({
+  const fixed = (group: SceneGroup, worldFromOwner?: Pose) => ({
     link: undefined,
     frame: -1,
+    group,
     frameFromOwner: worldFromOwner === undefined ? baseFromWorld : compose(baseFromWorld, worldFromOwner),
   });
-  add(undefined, ["scene", "shapes"], cell.scene.shapes, fixed());
+  add(undefined, ["scene", "shapes"], cell.scene.shapes, fixed("scene"));
   for (const machine of cell.machines.values()) {
     const path = ["machines", machine.name];
-    add(machine.name, [...path, "shapes"], machine.shapes, fixed(cell.frames.get(machine.frame)?.worldFromFrame));
+    add(
+      machine.name,
+      [...path, "shapes"],
+      machine.shapes,
+      fixed("machine", cell.frames.get(machine.frame)?.worldFromFrame),
+    );
     for (const device of machine.devices)
-      add(
-        device.name,
-        [...path, "devices", device.name.slice(machine.name.length + 1), "shapes"],
-        device.shapes,
-        fixed(device.worldFromShapes.get(device.start)),
-      );
+      add(device.name, [...path, "devices", device.name.slice(machine.name.length + 1), "shapes"], device.shapes, {
+        ...fixed("device", device.worldFromShapes.get(device.start)),
+        moves: device.name,
+      });
   }
   return { bodies, meshes, read };
 }
@@ -111,7 +128,7 @@ export function cellBodies(cell: Cell, library?: MeshLibrary): CellBodies {
 const linkName = (cell: Cell, link: number) => (link === 0 ? "base" : cell.arm.joints[link - 1]!.name);
 
 /** The body of any shape but a mesh. */
-function bodyOf(shape: Exclude<Shape, { kind: "mesh" }>): Body {
+export function bodyOf(shape: Exclude<Shape, { kind: "mesh" }>): Body {
   switch (shape.kind) {
     case "box":
       return boxBody(shape.size);

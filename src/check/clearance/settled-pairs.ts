@@ -12,6 +12,8 @@ import { createBodySet, newDistance } from "../../clearance/index.ts";
 import { identityPose } from "../../math/pose.ts";
 import { type CellBody, flangeFrame } from "./cell-bodies.ts";
 
+type ArmBody = Pick<CellBody, "body" | "link" | "frame" | "frameFromBody">;
+
 /** Measured states per pair; then the pair counts as not settled. */
 const BUDGET = 10_000;
 
@@ -34,8 +36,8 @@ export function armFrames(arm: Arm): (q: ArrayLike<number>) => Float64Array {
 export function settledPair(
   arm: Arm,
   description: ArmDescription,
-  a: CellBody,
-  b: CellBody,
+  a: ArmBody,
+  b: ArmBody,
 ): "never meet" | "always overlap" | undefined {
   const [near, far] = a.link! < b.link! ? [a, b] : [b, a];
   const second = far.link! - 1,
@@ -77,7 +79,7 @@ function rangeOf({ joints }: ArmDescription, joint: number): { readonly middle: 
 }
 
 /** How far a point of the body moves at most per unit of each of the two joints, m/rad (1 for a slide). */
-function reachesOf(description: ArmDescription, body: CellBody, first: number, second: number): [number, number] {
+function reachesOf(description: ArmDescription, body: ArmBody, first: number, second: number): [number, number] {
   const { joints, lastFromFlange } = description;
   const onFlange = body.frame === flangeFrame(joints.length);
   const { cx, cy, cz, bound } = body.body;
