@@ -6,14 +6,15 @@ import { type Body, CYLINDER, HULL, POINT, SEGMENT } from "../body.ts";
 const MOST_CORNERS = 12;
 
 /**
- * Points and radius that hold the body: a sphere's middle, a capsule's ends, a cylinder's end centres with its radius (exact
+ * Points and radius that hold the body's core: a sphere's middle, a capsule's ends (the radius of both turns with
+ * them without telling: what counts is how the core moves), a cylinder's end centres with its radius (exact
  * up to the edge of the caps), the corners of a box or a small hull, the corners of the box around any other body.
  */
 export function extentOf(body: Body): Extent {
-  const { kind, radius, hz } = body;
+  const { kind, hz } = body;
+  const radius = kind === CYLINDER ? body.hx : 0;
   if (kind === POINT) return { points: new Float64Array(3), radius };
-  if (kind === SEGMENT || kind === CYLINDER)
-    return { points: Float64Array.of(0, 0, -hz, 0, 0, hz), radius: kind === CYLINDER ? body.hx : radius };
+  if (kind === SEGMENT || kind === CYLINDER) return { points: Float64Array.of(0, 0, -hz, 0, 0, hz), radius };
   if (kind === HULL && body.count <= MOST_CORNERS) {
     const { xs, ys, zs } = body;
     return {
@@ -28,5 +29,5 @@ export function extentOf(body: Body): Extent {
   return { points, radius };
 }
 
-/** Whether the points alone tell how far the body reaches in a direction (with the radius all round, or in the caps' plane). */
+/** Whether the points tell how far the core reaches in a direction (a cylinder's with the radius in the plane of its caps). */
 export const isExact = (body: Body): boolean => body.kind < HULL || (body.kind === HULL && body.count <= MOST_CORNERS);

@@ -5,7 +5,7 @@
  * a line (direction and a point, base axes, at the middle) and how far it may go. Two bounds follow, both for every
  * combination of the freedoms:
  *
- * - the way of any point (arm/travel): way ← way + chord · (distance from the axis + way), distal freedoms first;
+ * - the way of any point of the core (arm/travel; the radius around it adds nothing to what a distance can lose): way ← way + chord · (distance from the axis + way), distal freedoms first;
  * - the reach of the body against a direction n. Turned by δ about the axis z through o, after a way e of the freedoms
  *   further out, a point p goes sin δ · z×r + (1 - cos δ) · z×(z×r) with r = p + e - o; along n that is at least
  *   -|sin δ|·(|(n×z)·(p - o)| + |n×z|·|e|) - (1 - cos δ)·|n×z|·(distance + |e|). The first part depends on the point and is
@@ -37,7 +37,7 @@ export class MovingBodies {
   readonly poses: Float64Array;
   /** Boxes along the base axes, middle and half extents. */
   readonly boxes: Float64Array;
-  /** Bound of the way of any point of each body, relative to the base, m. */
+  /** Bound of the way of any point of each body's core, relative to the base, m. */
   readonly ways: Float64Array;
   private readonly arm: Arm;
   private readonly slides: readonly SlidePath[];
@@ -204,7 +204,7 @@ export class MovingBodies {
     placeExtent(this.points[i]!, this.poses, 12 * i, this.placed, this.pointAt[i]!);
   }
 
-  /** Bound of the way of any point of a body, m, relative to what carries its freedom `from`. */
+  /** Bound of the way of any point of a body's core, m, relative to what carries its freedom `from`. */
   wayFrom(i: number, from: number): number {
     const { chord, shifts, reaches } = this;
     const base = this.perBody * i - this.first[i]!;
@@ -274,13 +274,13 @@ export class MovingBodies {
       const along = nx * p[at + 2]! + ny * p[at + 6]! + nz * p[at + 10]!;
       return least - rest - radius * (turned + Math.sqrt(Math.max(0, 1 - along * along)));
     }
-    if (exact) return least - rest - radius * (turned + 1);
+    if (exact) return least - rest - body.radius;
     const lx = nx * p[at]! + ny * p[at + 4]! + nz * p[at + 8]!,
       ly = nx * p[at + 1]! + ny * p[at + 5]! + nz * p[at + 9]!,
       lz = nx * p[at + 2]! + ny * p[at + 6]! + nz * p[at + 10]!;
     support(body, -lx, -ly, -lz, tip, 0);
     const origin = nx * p[at + 3]! + ny * p[at + 7]! + nz * p[at + 11]!;
-    return origin + lx * tip[0]! + ly * tip[1]! + lz * tip[2]! + least - rest - radius * turned;
+    return origin + lx * tip[0]! + ly * tip[1]! + lz * tip[2]! + least - rest - body.radius;
   }
 
   isMesh(i: number): boolean {
