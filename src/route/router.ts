@@ -1,6 +1,8 @@
 /** Routes from a start to one of several goals through a scene. */
 import { nearer, newDistance, placedDistance } from "../clearance/distance.ts";
 import { ContractError } from "../math/contract-error.ts";
+import { proveNoWay } from "./ball-proof.ts";
+import { proveBand } from "./band-proof.ts";
 import { Connect } from "./connect.ts";
 import { EdgeCheck } from "./edge-check.ts";
 import { jointOutside, searchBox } from "./joint-range.ts";
@@ -16,6 +18,9 @@ const POLISH = 4_000;
 const SLACK = 0.001;
 /** Drawn states per turn of the first search, between looks at `cancelled`. */
 const TURN = 2_000;
+/** States looked at without a route after which a proof is tried that there is none, and what the proof may cost. */
+const DOUBT = 20_000;
+const PROOF = 400_000;
 /** Drawn states of a further search. */
 const AGAIN = 150;
 
@@ -86,8 +91,14 @@ class SceneRouter implements Router {
     if (check.edgeClear(start, straight[0]!.q, slack)) best = [Float64Array.from(start), straight[0]!.q];
     const targets = open.map(({ q }) => q);
     const direct = best !== undefined;
+    let tried = false;
     while (best === undefined) {
-      if (cancelled?.()) return this.failed("cancelled", "cancelled");
+      if (cancelled?.()) return this.failed("cancelled", `cancelled after ${check.states} states looked at`);
+      if (!tried && check.states >= Math.min(DOUBT, budget / 4)) {
+        tried = true;
+        const none = this.proveNone(start, targets, Math.min(PROOF, budget / 4), cancelled);
+        if (none !== undefined) return none;
+      }
       if (check.states >= budget)
         return this.failed("not found", `no route found in ${check.states} states looked at; one may exist`);
       best = this.connect.find(start, targets, box, Number.POSITIVE_INFINITY, TURN, budget, slack, random);
@@ -115,6 +126,40 @@ class SceneRouter implements Router {
       goal,
       length: this.metric.length(best),
       clearance: Math.min(check.leastAlong(best), this.rigidLeast),
+      states: check.states,
+    };
+  }
+
+  /** "no way" when that can be proved at a cost of `most`. */
+  private proveNone(
+    start: Float64Array,
+    goals: readonly Float64Array[],
+    most: number,
+    cancelled: (() => boolean) | undefined,
+  ): RouteOutcome | undefined {
+    const { standing, check, scene } = this;
+    const work = { count: 0, most, ...(cancelled && { cancelled }) };
+    const band = proveBand(standing, check.state, start, goals, work);
+    const ball = band === undefined ? proveNoWay(standing, check.state, start, goals, work) : undefined;
+    check.states += work.count;
+    const asked = `${(1000 * scene.margin).toFixed(2)} mm`;
+    if (band !== undefined) {
+      const { arm } = scene;
+      const unit = arm.prismatic[band.joint] === 1 ? "m" : "rad";
+      return this.failed(
+        "no way",
+        `${arm.jointNames[band.joint]} would have to pass ${band.value.toFixed(4)} ${unit}, where two bodies overlap or are nearer than ${asked} whatever the other joints do`,
+        standing.origin[band.pair]!,
+      );
+    }
+    if (ball === undefined) return undefined;
+    const [held, closing] = ball.pair;
+    const pair = scene.pairs.find(([a, b]) => (a === held && b === closing) || (a === closing && b === held))!;
+    return {
+      ok: false,
+      reason: "no way",
+      message: `a ball of radius ${(1000 * ball.radius).toFixed(1)} mm inside a carried body cannot get from its place at the start to its place at a goal, ${asked} from the standing bodies: ${ball.startClosedIn ? "the start is closed in" : "the goal is closed off"} (cells down to ${(2000 * ball.finest).toFixed(1)} mm)`,
+      pair,
       states: check.states,
     };
   }

@@ -25,6 +25,8 @@ const STRAIGHT = 1e-9;
 
 export interface StandingBody {
   readonly body: Body;
+  /** What is surely taken up, in the same place: the body without thickening. */
+  readonly within: Body;
   readonly baseFromBody: Pose;
 }
 
@@ -37,12 +39,13 @@ export function coverSlide(body: Body, ownerFromBody: Pose, slide: Slide): Stand
   // No point of the body is farther from the owner's origin than this.
   const arm = Math.hypot(...at(ownerFromBody, body.cx, body.cy, body.cz)) + body.bound;
   const way = distanceBetween(baseFromOwnerStart, baseFromOwnerEnd) + angle * arm;
-  if (way === 0) return [{ body, baseFromBody: start }];
+  if (way === 0) return [{ body, within: body, baseFromBody: start }];
   if (angle < STRAIGHT && (body.kind === BOX || body.kind === HULL)) {
     const corners = cornersOf(body);
     const both = [start, end].flatMap((pose) => corners.map(([x, y, z]) => at(pose, x, y, z)));
     const hull = hullBody(both);
-    return [{ body: { ...hull, ...thickened(hull, body.radius + angle * arm) }, baseFromBody: identityPose() }];
+    const within = { ...hull, ...thickened(hull, body.radius) };
+    return [{ body: { ...hull, ...thickened(hull, body.radius + angle * arm) }, within, baseFromBody: identityPose() }];
   }
   const pieces = Math.min(MOST_PIECES, Math.ceil(way / 2 / COVER));
   const thick = { ...body, ...thickened(body, body.radius + way / pieces / 2) };
@@ -52,7 +55,7 @@ export function coverSlide(body: Body, ownerFromBody: Pose, slide: Slide): Stand
     const owner = compose(rotationAbout(axis, share * angle), baseFromOwnerStart);
     for (const c of [3, 7, 11])
       owner[c] = baseFromOwnerStart[c]! + share * (baseFromOwnerEnd[c]! - baseFromOwnerStart[c]!);
-    return { body: thick, baseFromBody: compose(owner, ownerFromBody) };
+    return { body: thick, within: body, baseFromBody: compose(owner, ownerFromBody) };
   });
 }
 

@@ -14,6 +14,8 @@ export interface StandingScene {
   readonly arm: Arm;
   readonly margin: number;
   readonly bodies: readonly Body[];
+  /** What each one surely takes up; smaller than the body where that covers a piece of a slide. */
+  readonly within: readonly Body[];
   /** Index of the scene's body that each one stands for. */
   readonly source: Int32Array;
   /** Number of joints that move it: 0 for a fixed body. It is carried by chain frame depth - 1. */
@@ -54,6 +56,7 @@ export function standScene(scene: RouteScene): StandingScene {
     throw new ContractError(`createRouter: scene.margin must be finite and at least 0 m, got ${margin}`);
   const { n } = arm;
   const bodies: Body[] = [],
+    within: Body[] = [],
     source: number[] = [],
     depth: number[] = [],
     places: Float64Array[] = [],
@@ -67,11 +70,12 @@ export function standScene(scene: RouteScene): StandingScene {
       );
     const standing =
       slide === undefined
-        ? [{ body, baseFromBody: frameFromBody }]
+        ? [{ body, within: body, baseFromBody: frameFromBody }]
         : coverSlide(body, frameFromBody, scene.slides[slide]!);
     pieces.push(
       standing.map((one) => {
         bodies.push(one.body);
+        within.push(one.within);
         source.push(i);
         depth.push(frame < 0 ? 0 : Math.min(frame + 1, n));
         places.push(frame < 0 ? one.baseFromBody : inChainFrame(arm, frame, one.baseFromBody));
@@ -113,6 +117,7 @@ export function standScene(scene: RouteScene): StandingScene {
     arm,
     margin,
     bodies,
+    within,
     source: Int32Array.from(source),
     depth: Int32Array.from(depth),
     local,
