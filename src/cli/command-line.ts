@@ -232,6 +232,50 @@ Example: millhand dynamics --arm arm.urdf --gravity 0,0,-9.80665 < state.jsonl`,
     });
 
   root
+    .command("automata")
+    .description("explore a network of timed automata in dense time and answer the queries of its file")
+    .argument("<file>", "automata file, YAML or JSON")
+    .option("--json", "one JSON document on the standard output")
+    .option("--query <name>", "answer only this query")
+    .addOption(
+      new Option("--trace <which>", "which run is shown: fewest moves, or least time")
+        .choices(["shortest", "fastest"])
+        .default("shortest"),
+    )
+    .addOption(
+      new Option("--memory <MiB>", "memory for states; a query that needs more stays undecided")
+        .argParser(parseMemory)
+        .default(1024),
+    )
+    .addOption(asciiOption())
+    .addHelpText(
+      "after",
+      `
+Exit status: 0 every query holds; 1 a query is violated or undecided; 2 unusable input; 3 interrupted.
+
+Example: millhand automata fischer.yaml --json`,
+    )
+    .action(
+      async (
+        file: string,
+        options: { json?: true; query?: string; trace: "shortest" | "fastest"; memory: number; ascii?: true },
+      ) => {
+        const result = await longJob({
+          kind: "automata",
+          file,
+          json: options.json === true,
+          trace: options.trace,
+          memory: options.memory,
+          query: options.query,
+          layout: layout(options.ascii),
+        });
+        process.stderr.write(result.stderr);
+        process.stdout.write(result.stdout);
+        finish(result.status);
+      },
+    );
+
+  root
     .command("schema")
     .description("print the JSON Schema of the cell file")
     .option("--json", "the schema inside a document with schemaVersion")
@@ -257,6 +301,13 @@ function today(): string {
   const now = new Date();
   const two = (value: number) => String(value).padStart(2, "0");
   return `${now.getFullYear()}-${two(now.getMonth() + 1)}-${two(now.getDate())}`;
+}
+
+function parseMemory(text: string): number {
+  const value = Number(text);
+  if (!Number.isInteger(value) || value < 1 || value > 65_536)
+    throw new InvalidArgumentError("Expected a whole number of MiB from 1 to 65536.");
+  return value;
 }
 
 function parseGravity(text: string): [number, number, number] {

@@ -2,6 +2,7 @@
 import { parentPort, workerData } from "node:worker_threads";
 import { ExitStatus, UnusableInput } from "./exit-status.ts";
 import type { Job, JobMessage, JobResult } from "./job.ts";
+import type { StudyThreadData } from "./study/messages.ts";
 
 export type Progress = (share: number, doing: string) => void;
 
@@ -9,10 +10,12 @@ export type Progress = (share: number, doing: string) => void;
 export async function serveJob(): Promise<void> {
   const port = parentPort;
   if (port === null) throw new Error("serveJob runs only in a thread started for a job");
+  const data = workerData as Job | StudyThreadData;
+  if (data.kind === "study thread") return (await import("./study/study-thread.ts")).serveStudy(data);
   const send = (message: JobMessage) => port.postMessage(message);
   const progress: Progress = (share, doing) => send({ kind: "progress", share, doing });
   try {
-    send({ kind: "result", result: await compute(workerData as Job, progress) });
+    send({ kind: "result", result: await compute(data, progress) });
   } catch (error) {
     if (error instanceof UnusableInput) {
       send({
@@ -28,5 +31,6 @@ export async function serveJob(): Promise<void> {
 
 async function compute(job: Job, progress: Progress): Promise<JobResult> {
   if (job.kind === "check") return (await import("./commands/check.ts")).check(job, progress);
+  if (job.kind === "automata") return (await import("./commands/automata.ts")).automata(job, progress);
   return (await import("./commands/cycle.ts")).cycle(job, progress);
 }

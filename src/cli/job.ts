@@ -23,6 +23,17 @@ export type Job =
       readonly pace: Pace;
       readonly variant: string | undefined;
       readonly layout: Layout;
+    }
+  | {
+      readonly kind: "automata";
+      readonly file: string;
+      readonly json: boolean;
+      readonly trace: "shortest" | "fastest";
+      /** MiB. */
+      readonly memory: number;
+      /** The one query that is asked for; all when undefined. */
+      readonly query: string | undefined;
+      readonly layout: Layout;
     };
 
 export interface JobResult {

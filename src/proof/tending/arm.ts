@@ -1,0 +1,401 @@
+/** The arm running its routine, as an automaton: one or a few locations for each step. */
+import type { FreeStep, GoStep, HoldStep, PressStep, Target } from "../../cell/steps.ts";
+import type { Flow, FlowNode, Loop, PlainStep } from "./flow.ts";
+import { type Ground, longest, shortest } from "./ground.ts";
+import { type Action, type AutomatonWriter, both, notThat } from "./network-writer.ts";
+import type { StepMotion, Waiting } from "./types.ts";
+
+export interface ArmAutomaton {
+  readonly name: string;
+  /** Waits without a limit: the routine may stay there. */
+  readonly waits: readonly Waiting[];
+  /** Locations at which the routine has stopped with a message. */
+  readonly stops: readonly { readonly location: string; readonly stepId: string; readonly message: string }[];
+}
+
+type StepNode = Extract<FlowNode, { kind: "step" }>;
+
+export function addArm(ground: Ground, flow: Flow, motions: ReadonlyMap<string, StepMotion>): ArmAutomaton {
+  return new ArmWriter(ground, flow, motions).write();
+}
+
+class ArmWriter {
+  readonly #ground: Ground;
+  readonly #flow: Flow;
+  readonly #motions: ReadonlyMap<string, StepMotion>;
+  readonly #arm: AutomatonWriter;
+  readonly #clock: string;
+  readonly #waits: Waiting[] = [];
+  readonly #stops: { location: string; stepId: string; message: string }[] = [];
+  readonly #grippers: readonly string[];
+
+  constructor(ground: Ground, flow: Flow, motions: ReadonlyMap<string, StepMotion>) {
+    this.#ground = ground;
+    this.#flow = flow;
+    this.#motions = motions;
+    this.#arm = ground.writer.automaton("arm", ground.cell.entry, true);
+    this.#clock = ground.writer.clock("step", "time");
+    this.#grippers = [...ground.grippers.keys()];
+  }
+
+  write(): ArmAutomaton {
+    const arm = this.#arm;
+    for (const [id, node] of this.#flow.nodes.entries()) {
+      arm.instant(at(id));
+      this.#node(id, node);
+    }
+    // After power-up nothing happens at the same instant as the first step's command.
+    const start = arm.location("power_up");
+    arm.edge(start, at(this.#flow.start), {});
+    arm.done(start);
+    return { name: arm.name, waits: this.#waits, stops: this.#stops };
+  }
+
+  #node(id: number, node: FlowNode): void {
+    const arm = this.#arm;
+    switch (node.kind) {
+      case "end":
+        arm.location("complete");
+        arm.edge(at(id), "complete", { events: [{ kind: "end" }] });
+        return;
+      case "jump":
+        arm.edge(at(id), at(node.next));
+        return;
+      case "choice": {
+        const holds = this.#ground.condition(node.condition, node.loops);
+        arm.edge(at(id), at(node.yes), { guard: holds });
+        arm.edge(at(id), at(node.no), { guard: notThat(holds) });
+        return;
+      }
+      case "enter": {
+        const { loop } = node;
+        arm.edge(at(id), at(node.next), {
+          update: [`${this.#pass(loop)} := ${loop.passes === 1 ? 3 : 0}`, ...this.#fresh(loop)],
+          events: [{ kind: "pass", stepId: loop.step.id }],
+        });
+        return;
+      }
+      case "again":
+        this.#again(id, node);
+        return;
+      case "step":
+        this.#step(id, node);
+    }
+  }
+
+  #pass(loop: Loop): string {
+    return this.#ground.passes.get(loop.index)!;
+  }
+
+  /** The walked holders are at another place: as they were at the start. */
+  #fresh(loop: Loop): string[] {
+    return loop.holders.map((holder) => {
+      const spot = this.#ground.spot(holder, [loop]);
+      return `${spot.has} := ${spot.start}`;
+    });
+  }
+
+  #again(id: number, { loop, body, after }: Extract<FlowNode, { kind: "again" }>): void {
+    const arm = this.#arm;
+    const pass = this.#pass(loop);
+    const turn = (from: number, to: number) =>
+      arm.edge(at(id), at(body), {
+        guard: `${pass} = ${from}`,
+        update: [`${pass} := ${to}`, ...this.#fresh(loop)],
+        events: [{ kind: "pass", stepId: loop.step.id }],
+      });
+    if (loop.passes === 2) turn(0, 2);
+    if (loop.passes > 2) {
+      turn(0, 1);
+      turn(1, 1);
+      turn(1, 2);
+    }
+    arm.edge(at(id), at(after), { guard: `${pass} >= 2`, update: [`${pass} := 0`] });
+  }
+
+  #step(id: number, node: StepNode): void {
+    const { step } = node;
+    const ground = this.#ground;
+    const arm = this.#arm;
+    const begins: Action["events"] = [{ kind: "step", stepId: step.id, what: "begins" }];
+    const next = at(node.next);
+    switch (step.kind) {
+      case "go":
+      case "press":
+        this.#move(id, node, step);
+        return;
+      case "dwell": {
+        const time = longest(step.time);
+        arm.location(during(id), `${this.#clock} <= ${time}`);
+        arm.edge(at(id), during(id), { reset: [this.#clock], events: begins });
+        arm.edge(during(id), next, { guard: `${this.#clock} >= ${time}` });
+        return;
+      }
+      case "drive":
+        arm.chain(at(id), next, [ground.switchOutput(step.signal, step.to, step.id).map((a) => told(a, begins))]);
+        return;
+      case "pulse": {
+        const output = ground.outputs.get(step.signal)!;
+        const width = longest(step.width);
+        const needed = output.pulsed?.width ?? 0;
+        const onHigh = ground.meets({ kind: "pulse-on-high-signal", stepId: step.id, subject: step.signal });
+        arm.location(during(id), `${this.#clock} <= ${width}`);
+        arm.edge(at(id), during(id), { ...onHigh, guard: `${output.level} = 1`, reset: [this.#clock] });
+        const rises = ground
+          .switchOutput(step.signal, true, step.id)
+          .filter(({ guard }) => guard !== `${output.level} = 1`)
+          .map((action) => told({ ...action, reset: [...(action.reset ?? []), this.#clock] }, begins));
+        const tooShort = width < needed;
+        for (const rise of rises) {
+          if (!tooShort) arm.edge(at(id), during(id), rise);
+          else {
+            const { send: _, ...unseen } = rise;
+            const short = ground.meets({ kind: "pulse-too-short", stepId: step.id, subject: step.signal }, unseen);
+            arm.edge(at(id), during(id), { ...short, guard: rise.guard! });
+          }
+        }
+        const fall: Action = {
+          guard: both(`${this.#clock} >= ${width}`, `${output.level} = 1`)!,
+          send: output.fall,
+          update: [`${output.level} := 0`, ...(output.pulsed === undefined ? [] : [`${output.pulsed.fell} := 1`])],
+          reset: output.pulsed === undefined ? [] : [output.pulsed.sinceFall],
+          events: [{ kind: "signal", signal: step.signal, level: false, seen: false }],
+        };
+        arm.edge(during(id), next, fall);
+        return;
+      }
+      case "hold":
+      case "free":
+        this.#jaws(id, node, step);
+        return;
+      case "await":
+        this.#await(id, node, step);
+    }
+  }
+
+  #move(id: number, node: StepNode, step: GoStep | PressStep): void {
+    const ground = this.#ground;
+    const arm = this.#arm;
+    const stepId = step.id;
+    const tests: (readonly Action[])[] = [];
+    const test = (wrong: string, trouble: Omit<Parameters<Ground["meets"]>[0], "stepId">) =>
+      tests.push([{ ...ground.meets({ ...trouble, stepId }), guard: wrong }, { guard: notThat(wrong) }]);
+    const motion = this.#motions.get(stepId);
+    for (const { gripper, device, shares } of ground.grippers.values()) {
+      if (step.kind === "go") test(`${shares} > 0`, { kind: "moved-while-both-hold", subject: gripper.name });
+      test(ground.isMoving(device), { kind: "moved-before-jaws", subject: gripper.name });
+    }
+    if (step.kind === "go")
+      for (const spot of ground.spots)
+        if (spot.clamp !== undefined)
+          test(
+            both(
+              `${ground.armSpot} = ${spot.number}`,
+              `${ground.armExact} = 1`,
+              ground.isMoving(ground.device(spot.clamp.name)),
+            )!,
+            {
+              kind: "moved-before-clamp",
+              subject: spot.clamp.name,
+            },
+          );
+    for (const zone of motion?.zones ?? [])
+      for (const state of ground.devices.values())
+        if (state.device.sweeps.includes(zone))
+          test(both(`${ground.zones.get(zone)!} = 0`, ground.isMoving(state))!, {
+            kind: "zone-shared",
+            subject: zone,
+            other: state.device.name,
+          });
+    const inZones = (zones: readonly string[]) =>
+      [...ground.zones].map(([zone, variable]) => `${variable} := ${zones.includes(zone) ? 1 : 0}`);
+    const { clock, time } = { clock: this.#clock, time: this.#timeOf(step, motion) };
+    arm.location(during(id), `${clock} <= ${time.max}`);
+    const leaves =
+      step.kind === "press"
+        ? [`${ground.armExact} := 1`]
+        : [`${ground.armSpot} := 0`, `${ground.armExact} := 0`, ...this.#uses(step.gripper)];
+    arm.chain(at(id), during(id), [
+      ...tests,
+      [
+        {
+          update: [...leaves, ...(motion === undefined ? [] : inZones(motion.zones))],
+          reset: [clock],
+          events: [{ kind: "step", stepId, what: "begins" }],
+        },
+      ],
+    ]);
+    arm.edge(during(id), at(node.next), {
+      guard: `${clock} >= ${time.min}`,
+      update: [
+        ...(step.kind === "go" ? this.#stands(step.to, node.loops) : []),
+        ...(motion === undefined ? [] : inZones(motion.endZones)),
+      ],
+      events: [{ kind: "step", stepId, what: "ends" }],
+    });
+  }
+
+  #timeOf(step: GoStep | PressStep, motion: StepMotion | undefined): { readonly min: number; readonly max: number } {
+    if (motion !== undefined) return { min: shortest(motion.shortest), max: longest(motion.longest) };
+    if (step.kind === "press") return { min: shortest(step.time), max: longest(step.time + step.travel / step.speed) };
+    this.#ground.assumptions.add(`${step.id} was never timed: it is taken to last between 0 and 60 s`);
+    return { min: 0, max: 60_000 };
+  }
+
+  #uses(gripper: string | undefined): string[] {
+    const index = gripper === undefined ? -1 : this.#grippers.indexOf(gripper);
+    return index < 0 ? [] : [`${this.#ground.armGripper} := ${index}`];
+  }
+
+  /** Where a motion has brought the arm: of interest at holders that clamp. */
+  #stands(target: Target, loops: readonly Loop[]): string[] {
+    const ground = this.#ground;
+    const name = target.kind === "holder" ? ground.resolve(target.at) : undefined;
+    if (name === undefined) return [];
+    const holder = ground.cell.holders.get(name);
+    if (holder?.device === undefined) return [];
+    const spot = ground.spot(name, loops);
+    return [`${ground.armSpot} := ${spot.number}`, `${ground.armExact} := ${target.offset === undefined ? 1 : 0}`];
+  }
+
+  #jaws(id: number, node: StepNode, step: HoldStep | FreeStep): void {
+    const ground = this.#ground;
+    const arm = this.#arm;
+    const state = ground.grippers.get(step.gripper)!;
+    const holder = ground.resolve(step.kind === "hold" ? step.from : step.into);
+    const begins: Action["events"] = [{ kind: "step", stepId: step.id, what: "begins" }];
+    const next = at(node.next);
+    if (holder === undefined) {
+      arm.edge(at(id), next, { events: begins });
+      return;
+    }
+    const spot = ground.spot(holder, node.loops);
+    const position = step.kind === "hold" ? "closed" : "open";
+    const target = `${state.device.target} = ${state.gripper.device.positions.indexOf(position)}`;
+    const already = ground.meets({
+      kind: step.kind === "hold" ? "hold-already-closed" : "free-already-open",
+      stepId: step.id,
+      subject: step.gripper,
+    });
+    arm.edge(at(id), next, { ...already, guard: target });
+    const expects =
+      step.kind === "hold"
+        ? [`${state.holdFrom} := ${spot.number}`, `${state.freeInto} := 0`]
+        : [`${state.freeInto} := ${spot.number}`, `${state.holdFrom} := 0`];
+    const first: Action = {
+      guard: notThat(target),
+      update: [...expects, ...this.#uses(step.gripper)],
+      events: begins,
+    };
+    const feedback = state.gripper.device.feedback.get(position);
+    const commanded = feedback === undefined ? next : arm.location(`wait_${id}`);
+    arm.chain(at(id), commanded, [[first], ...this.#command(id, step, position)]);
+    if (feedback === undefined) return;
+    const seen = both(ground.at(state.device, position), `${ground.levelOf(feedback, "seen")} = 1`)!;
+    arm.edge(commanded, next, { guard: seen, send: ground.urgent });
+    this.#waits.push({ location: commanded, stepId: step.id, forPerson: false });
+  }
+
+  /** Stages that switch the outputs which send a gripper to a position. */
+  #command(id: number, step: HoldStep | FreeStep, position: string): (readonly Action[])[] {
+    const ground = this.#ground;
+    const { command } = ground.grippers.get(step.gripper)!.gripper.device;
+    switch (command.style) {
+      case "level":
+        return [ground.switchOutput(command.signal, position === command.on, step.id)];
+      case "pair":
+        return [
+          ...[...command.signals]
+            .filter(([other]) => other !== position)
+            .map(([, signal]) => ground.switchOutput(signal, false, step.id)),
+          ground.switchOutput(command.signals.get(position) ?? "", true, step.id),
+        ];
+      case "pulse":
+      case "toggling pulse": {
+        const signal = command.style === "pulse" ? (command.signals.get(position) ?? "") : command.signal;
+        const done = this.#pulser(id, signal, longest(command.width));
+        return [ground.switchOutput(signal, true, step.id), [{ send: done }]];
+      }
+      case "none":
+        return [[ground.meets({ kind: "gripper-not-commanded", stepId: step.id, subject: step.gripper })]];
+    }
+  }
+
+  /** Ends the pulse that a gripper's command began, while the arm goes on. @returns the channel that starts it */
+  #pulser(id: number, signal: string, width: number): string {
+    const ground = this.#ground;
+    const begin = ground.writer.channel("pulse", `${signal}_${id}`);
+    const automaton = ground.writer.automaton("pulser", `${signal}_${id}`);
+    const clock = ground.writer.clock("pulse_time", `${signal}_${id}`);
+    automaton.location("idle");
+    automaton.location("on", `${clock} <= ${width}`);
+    automaton.edge("idle", "on", { receive: begin, reset: [clock] });
+    const output = ground.outputs.get(signal)!;
+    automaton.edge("on", "idle", {
+      guard: `${clock} >= ${width}`,
+      send: output.fall,
+      update: [`${output.level} := 0`, ...(output.pulsed === undefined ? [] : [`${output.pulsed.fell} := 1`])],
+      reset: output.pulsed === undefined ? [] : [output.pulsed.sinceFall],
+      events: [{ kind: "signal", signal, level: false, seen: false }],
+    });
+    automaton.done("idle");
+    return begin;
+  }
+
+  #await(id: number, node: StepNode, step: Extract<PlainStep, { kind: "await" }>): void {
+    const ground = this.#ground;
+    const arm = this.#arm;
+    const { condition, limit } = step;
+    const clock = this.#clock;
+    const seen = ground.signals(condition, "seen");
+    const really = ground.signals(condition, "level");
+    const waiting = during(id);
+    const next = at(node.next);
+    const persons = signalsOf(condition).flatMap((signal) => ground.inputs.get(signal)?.asked ?? []);
+    arm.location(waiting, limit === undefined ? undefined : `${clock} <= ${longest(limit)}`);
+    arm.chain(at(id), waiting, [
+      [{ reset: limit === undefined ? [] : [clock], events: [{ kind: "step", stepId: step.id, what: "begins" }] }],
+      ...persons.map((asked) => [{ send: asked }]),
+    ]);
+    const ends: Action["events"] = [{ kind: "step", stepId: step.id, what: "ends" }];
+    const stale = seen === really ? undefined : both(seen, notThat(really))!;
+    const passes: Action = { send: ground.urgent, events: ends };
+    arm.edge(waiting, next, { ...passes, guard: stale === undefined ? seen : both(seen, really)! });
+    if (stale !== undefined) {
+      const trouble = ground.meets(
+        { kind: "stale-input", stepId: step.id, subject: signalsOf(condition).join(", ") },
+        passes,
+      );
+      arm.edge(waiting, next, { ...trouble, send: ground.urgent, guard: stale });
+    }
+    if (limit === undefined) {
+      this.#waits.push({ location: waiting, stepId: step.id, forPerson: persons.length > 0 });
+      return;
+    }
+    const over = both(`${clock} >= ${longest(limit)}`, notThat(seen))!;
+    const message =
+      step.otherwise.kind === "stop" ? (step.otherwise.message ?? `the limit of ${step.id} has passed`) : "";
+    const stop = `stop_${id}`;
+    arm.location(stop);
+    this.#stops.push({ location: stop, stepId: step.id, message });
+    const goesOn: Action =
+      node.otherwise === undefined
+        ? { events: [{ kind: "stop", stepId: step.id, message }] }
+        : { to: at(node.otherwise), events: ends };
+    arm.edge(waiting, stop, {
+      ...ground.meets({ kind: "limit-passed", stepId: step.id, subject: signalsOf(condition).join(", ") }, goesOn),
+      guard: over,
+    });
+  }
+}
+
+const at = (node: number): string => `n${node}`;
+const during = (node: number): string => `d${node}`;
+const told = (action: Action, events: Action["events"]): Action => ({
+  ...action,
+  events: [...(events ?? []), ...(action.events ?? [])],
+});
+
+function signalsOf(condition: Extract<PlainStep, { kind: "await" }>["condition"]): string[] {
+  return condition.kind === "signal" ? [condition.signal] : [...new Set(condition.of.flatMap(signalsOf))];
+}

@@ -1,0 +1,412 @@
+/** The variables that stand for a cell: levels of signals, positions of devices, parts in places and grippers, zones that the arm is in. */
+
+import type { Feeds } from "../../cell/feeds.ts";
+import type { Cell, Device, Gripper, Holder, Process, Signal } from "../../cell/model.ts";
+import type { ByVariant, Condition, SignalCondition } from "../../cell/steps.ts";
+import { ContractError } from "../../math/contract-error.ts";
+import type { Flow, Loop } from "./flow.ts";
+import { type Action, both, DEAD_END, either, type NetworkWriter, notThat } from "./network-writer.ts";
+import { type Trouble, type TroubleKind, TroubleList } from "./trouble.ts";
+
+/** A place for one part, or the current place of a holder that an `each` walks. */
+export interface Spot {
+  readonly holder: Holder;
+  /** Variable: 0 nothing, else the number of the part's stage. */
+  readonly has: string;
+  /** Counted from 1. */
+  readonly number: number;
+  /** Clamping device of the holder, when it has one. */
+  readonly clamp: Device | undefined;
+  /** A part stays there by its weight when nothing clamps it. */
+  readonly rests: boolean;
+  /** Stage number at the start. */
+  readonly start: number;
+}
+
+export interface GripperState {
+  readonly gripper: Gripper;
+  readonly device: DeviceState;
+  /** Stage number of the part held. */
+  readonly has: string;
+  /** Number of the spot whose clamp holds the same part. */
+  readonly shares: string;
+  /** Number of the spot from which a `hold` takes, into which a `free` leaves. */
+  readonly holdFrom: string;
+  readonly freeInto: string;
+}
+
+export interface DeviceState {
+  readonly device: Device;
+  /** Variable: index of the position, or their number while it moves. */
+  readonly at: string;
+  readonly moving: number;
+  /** Variable: index of the position where it stands or to which it moves. */
+  readonly target: string;
+}
+
+export interface OutputState {
+  readonly level: string;
+  readonly rise: string;
+  readonly fall: string;
+  /** For outputs taken as pulses: the least width that is seen, ms, and clocks since the last rise and fall. */
+  readonly pulsed:
+    | { readonly width: number; readonly sinceRise: string; readonly sinceFall: string; readonly fell: string }
+    | undefined;
+}
+
+export interface InputState {
+  readonly level: string;
+  readonly seen: string;
+  /** Broadcast when the level changes; undefined: it is seen at once or never changes. */
+  readonly change: string | undefined;
+  /** Broadcast when the arm begins to wait for it, for inputs that a person works. */
+  readonly asked: string | undefined;
+}
+
+/** Milliseconds, rounded down for shortest and up for longest times. */
+export const shortest = (seconds: number): number => Math.floor(seconds * 1000 + 1e-6);
+export const longest = (seconds: number): number => Math.ceil(seconds * 1000 - 1e-6);
+
+/** A place is taken to keep a part by its weight up to this angle between its z axis and the vertical. */
+const LEVEL = Math.cos(Math.PI / 6);
+
+export class Ground {
+  readonly cell: Cell;
+  readonly variant: string;
+  readonly writer: NetworkWriter;
+  readonly troubles = new TroubleList();
+  /** Number of the trouble met; 0 while none. */
+  readonly trouble: string;
+  readonly urgent: string;
+  readonly scan: number;
+  readonly devices = new Map<string, DeviceState>();
+  readonly outputs = new Map<string, OutputState>();
+  readonly inputs = new Map<string, InputState>();
+  readonly grippers = new Map<string, GripperState>();
+  readonly zones = new Map<string, string>();
+  readonly running = new Map<string, string>();
+  readonly passes = new Map<number, string>();
+  /** Clamped spot at which the arm stands (0: none), whether exactly, and the gripper it stands there with. */
+  readonly armSpot: string;
+  readonly armExact: string;
+  readonly armGripper: string;
+  /** What the translation takes for granted or leaves out. */
+  readonly assumptions = new Set<string>();
+  readonly #spots = new Map<string, Spot>();
+  readonly #stages: readonly string[];
+  readonly feeds: Feeds;
+  readonly #watches: (kind: TroubleKind) => boolean;
+
+  constructor(
+    cell: Cell,
+    variant: string,
+    feeds: Feeds,
+    writer: NetworkWriter,
+    flow: Flow,
+    watches: (kind: TroubleKind) => boolean,
+  ) {
+    this.#watches = watches;
+    this.cell = cell;
+    this.variant = variant;
+    this.writer = writer;
+    this.feeds = feeds;
+    this.scan = longest(cell.controller.scan);
+    this.#stages = (cell.parts.get(variant)?.stages ?? []).map((stage) => stage.name);
+    this.trouble = writer.variable("trouble", "met", 10_000);
+    this.urgent = writer.channel("at", "once", true);
+    this.armSpot = writer.variable("arm", "spot", 1000);
+    this.armExact = writer.variable("arm", "exact", 1);
+    this.armGripper = writer.variable("arm", "gripper", Math.max(1, cell.tool.grippers.size - 1));
+    const all = [
+      ...[...cell.tool.grippers.values()].map((gripper) => gripper.device),
+      ...[...cell.machines.values()].flatMap((machine) => machine.devices),
+    ];
+    for (const device of all) this.devices.set(device.name, this.#device(device));
+    const pulsed = this.#pulseWidths(all);
+    for (const signal of cell.signals.values())
+      if (signal.direction === "output") this.outputs.set(signal.name, this.#output(signal, pulsed.get(signal.name)));
+    const feedback = new Map<string, boolean>();
+    for (const device of all)
+      for (const [position, signal] of device.feedback) feedback.set(signal, position === device.start);
+    const driven = this.#drivenInputs(all);
+    for (const signal of cell.signals.values())
+      if (signal.direction === "input")
+        this.inputs.set(signal.name, this.#input(signal, feedback.get(signal.name), driven.has(signal.name)));
+    for (const gripper of cell.tool.grippers.values())
+      this.grippers.set(gripper.name, {
+        gripper,
+        device: this.device(gripper.device.name),
+        has: writer.variable("in", gripper.name, this.#stages.length),
+        shares: writer.variable("shared", gripper.name, 1000),
+        holdFrom: writer.variable("holding", gripper.name, 1000),
+        freeInto: writer.variable("freeing", gripper.name, 1000),
+      });
+    for (const device of all)
+      for (const zone of device.sweeps)
+        if (!this.zones.has(zone)) this.zones.set(zone, writer.variable("arm_in", zone, 1));
+    for (const process of this.processes) this.running.set(process.name, writer.variable("running", process.name, 1));
+    for (const loop of flow.loops) this.passes.set(loop.index, writer.variable("pass", String(loop.index), 3));
+    this.#walkedTwice(flow.loops);
+  }
+
+  get processes(): readonly Process[] {
+    return [...this.cell.machines.values()].flatMap((machine) => machine.processes);
+  }
+
+  get spots(): readonly Spot[] {
+    return [...this.#spots.values()];
+  }
+
+  device(name: string): DeviceState {
+    const state = this.devices.get(name);
+    if (state === undefined) throw new ContractError(`proof: the cell has no device "${name}"`);
+    return state;
+  }
+
+  resolve(name: ByVariant): string | undefined {
+    return name.variants.get(this.variant) ?? name.default;
+  }
+
+  stage(name: string): number {
+    return this.#stages.indexOf(name) + 1;
+  }
+
+  /** The spot meant by a holder's name inside the loops: its current place, else its first. */
+  spot(holderName: string, loops: readonly Loop[]): Spot {
+    const walked = loops.some((loop) => loop.holders.includes(holderName));
+    const key = walked ? `${holderName} now` : holderName;
+    const known = this.#spots.get(key);
+    if (known !== undefined) return known;
+    const holder = this.cell.holders.get(holderName);
+    if (holder === undefined) throw new ContractError(`proof: the cell has no holder "${holderName}"`);
+    const stage = this.feeds.starts.get(holderName)?.stage;
+    const start = stage === undefined ? 0 : Math.max(1, this.stage(stage));
+    const clamp = holder.device === undefined ? undefined : this.device(holder.device).device;
+    const spot: Spot = {
+      holder,
+      has: this.writer.variable("has", holderName, this.#stages.length, start),
+      number: this.#spots.size + 1,
+      clamp: clamp?.clamps === undefined ? undefined : clamp,
+      rests: this.#rests(holder),
+      start,
+    };
+    this.#spots.set(key, spot);
+    return spot;
+  }
+
+  /** Whether a part in the holder's first place stays there by its weight: the place's z axis points up, away from the seat. */
+  #rests(holder: Holder): boolean {
+    const pose = holder.places[0]!.worldFromPlace;
+    const [x, y, z] = this.cell.gravity;
+    const size = Math.hypot(x, y, z);
+    return size > 0 && -(x * pose[2]! + y * pose[6]! + z * pose[10]!) / size >= LEVEL;
+  }
+
+  /** An action that meets a trouble; what happens instead when nobody watches for its kind. */
+  meets(trouble: Trouble, instead: Action = {}): Action {
+    if (!this.#watches(trouble.kind)) return instead;
+    const number = this.troubles.number(trouble);
+    return {
+      update: [`${this.trouble} := ${number}`],
+      events: [{ kind: "trouble", trouble: number }],
+      to: DEAD_END,
+    };
+  }
+
+  at({ device, at }: DeviceState, position: string): string {
+    return `${at} = ${device.positions.indexOf(position)}`;
+  }
+
+  isMoving({ at, moving }: DeviceState): string {
+    return `${at} = ${moving}`;
+  }
+
+  /** The controller's view of a condition on signals, or how things are. */
+  signals(condition: SignalCondition, view: "seen" | "level"): string {
+    switch (condition.kind) {
+      case "signal":
+        return `${this.levelOf(condition.signal, view)} = ${condition.is ? 1 : 0}`;
+      case "all":
+        return both(...condition.of.map((c) => this.signals(c, view))) ?? "true";
+      case "any":
+        return either(condition.of.map((c) => this.signals(c, view)));
+    }
+  }
+
+  levelOf(signal: string, view: "seen" | "level"): string {
+    const output = this.outputs.get(signal);
+    if (output !== undefined) return output.level;
+    const input = this.inputs.get(signal);
+    if (input === undefined) throw new ContractError(`proof: the cell has no signal "${signal}"`);
+    return view === "seen" ? input.seen : input.level;
+  }
+
+  condition(condition: Condition, loops: readonly Loop[]): string {
+    const has = (variable: string, wanted: "part" | "nothing" | { readonly stage: string }) =>
+      wanted === "nothing"
+        ? `${variable} = 0`
+        : wanted === "part"
+          ? `${variable} > 0`
+          : `${variable} = ${this.stage(wanted.stage)}`;
+    switch (condition.kind) {
+      case "signal":
+        return this.signals(condition, "seen");
+      case "variant":
+        return condition.part === this.variant ? "true" : "false";
+      case "holder":
+        return has(this.spot(condition.holder, loops).has, condition.has);
+      case "gripper":
+        return has(this.grippers.get(condition.gripper)!.has, condition.has);
+      case "pass": {
+        const loop = loops.at(-1);
+        if (loop === undefined) return "false";
+        const pass = this.passes.get(loop.index)!;
+        return condition.which === "first" ? `${pass} = 0 or ${pass} = 3` : `${pass} = 2 or ${pass} = 3`;
+      }
+      case "all":
+        return both(...condition.of.map((c) => this.condition(c, loops))) ?? "true";
+      case "any":
+        return either(condition.of.map((c) => this.condition(c, loops)));
+      case "not":
+        return notThat(this.condition(condition.of, loops));
+    }
+  }
+
+  /** Switches an output; nothing happens when it has the level already. */
+  switchOutput(signal: string, level: boolean, stepId: string): readonly Action[] {
+    const output = this.outputs.get(signal);
+    if (output === undefined) throw new ContractError(`proof: the cell has no output "${signal}"`);
+    const { pulsed } = output;
+    const changes: Action = {
+      guard: `${output.level} = ${level ? 0 : 1}`,
+      send: level ? output.rise : output.fall,
+      update: [
+        `${output.level} := ${level ? 1 : 0}`,
+        ...(pulsed === undefined || level ? [] : [`${pulsed.fell} := 1`]),
+      ],
+      reset: pulsed === undefined ? [] : [level ? pulsed.sinceRise : pulsed.sinceFall],
+      events: [{ kind: "signal", signal, level, seen: false }],
+    };
+    const same: Action = { guard: `${output.level} = ${level ? 1 : 0}` };
+    if (pulsed === undefined) return [changes, same];
+    const wrong = level
+      ? both(`${output.level} = 0`, `${pulsed.fell} = 1`, `${pulsed.sinceFall} < ${this.scan}`)!
+      : both(`${output.level} = 1`, `${pulsed.sinceRise} < ${pulsed.width}`)!;
+    const trouble: Action = {
+      // Not watched for: taken as not seen, so that the level changes and nobody reacts.
+      ...this.meets(
+        { kind: level ? "pulses-too-close" : "pulse-too-short", stepId, subject: signal },
+        {
+          update: changes.update!,
+          reset: changes.reset!,
+        },
+      ),
+      guard: wrong,
+    };
+    // A disjunction with clocks is not a guard: one edge for each of its parts.
+    return level
+      ? [
+          { ...changes, guard: both(changes.guard, `${pulsed.fell} = 0`)! },
+          { ...changes, guard: both(changes.guard, `${pulsed.fell} = 1`, `${pulsed.sinceFall} >= ${this.scan}`)! },
+          same,
+          trouble,
+        ]
+      : [{ ...changes, guard: both(changes.guard, `${pulsed.sinceRise} >= ${pulsed.width}`)! }, same, trouble];
+  }
+
+  /** Sets an input's level; nothing happens when it has it already. */
+  setInput(signal: string, level: boolean): readonly Action[] {
+    const input = this.inputs.get(signal);
+    if (input === undefined) return [];
+    const value = level ? 1 : 0;
+    return [
+      {
+        guard: `${input.level} = ${1 - value}`,
+        ...(input.change === undefined ? {} : { send: input.change }),
+        update: [`${input.level} := ${value}`, ...(input.change === undefined ? [`${input.seen} := ${value}`] : [])],
+        events: [{ kind: "signal", signal, level, seen: input.change === undefined }],
+      },
+      { guard: `${input.level} = ${value}` },
+    ];
+  }
+
+  #device(device: Device): DeviceState {
+    const start = device.positions.indexOf(device.start);
+    return {
+      device,
+      moving: device.positions.length,
+      at: this.writer.variable("at", device.name, device.positions.length, start),
+      target: this.writer.variable("to", device.name, device.positions.length - 1, start),
+    };
+  }
+
+  /** Outputs that somebody takes as pulses, with the least width that all of them see, ms. */
+  #pulseWidths(devices: readonly Device[]): Map<string, number> {
+    const widths = new Map<string, number>();
+    const add = (signal: string, width: number) =>
+      widths.set(signal, Math.max(widths.get(signal) ?? 0, longest(width)));
+    for (const { command } of devices) {
+      if (command.style === "toggling pulse") add(command.signal, command.width);
+      if (command.style === "pulse") for (const signal of command.signals.values()) add(signal, command.width);
+    }
+    for (const { start } of this.processes) if (start.style === "pulse") add(start.signal, start.width);
+    return widths;
+  }
+
+  #output(signal: Signal, width: number | undefined): OutputState {
+    const { writer } = this;
+    return {
+      level: writer.variable("out", signal.name, 1, signal.initial ? 1 : 0),
+      rise: writer.channel("rise", signal.name),
+      fall: writer.channel("fall", signal.name),
+      pulsed:
+        width === undefined
+          ? undefined
+          : {
+              width,
+              sinceRise: writer.clock("since_rise", signal.name),
+              sinceFall: writer.clock("since_fall", signal.name),
+              fell: writer.variable("fell", signal.name, 1),
+            },
+    };
+  }
+
+  /** Inputs that something of the cell changes. */
+  #drivenInputs(devices: readonly Device[]): Set<string> {
+    const driven = new Set<string>();
+    for (const device of devices) for (const signal of device.feedback.values()) driven.add(signal);
+    for (const { done, running } of this.processes) {
+      if (done !== undefined) driven.add(done.signal);
+      if (running !== undefined) driven.add(running);
+    }
+    for (const { partPresent } of this.cell.tool.grippers.values())
+      if (partPresent !== undefined) driven.add(partPresent);
+    for (const signal of this.cell.signals.values()) if (signal.operator !== undefined) driven.add(signal.name);
+    return driven;
+  }
+
+  #input(signal: Signal, feedback: boolean | undefined, driven: boolean): InputState {
+    const { writer } = this;
+    const start = (feedback ?? signal.constant ?? signal.initial) ? 1 : 0;
+    const level = writer.variable("in", signal.name, 1, start);
+    if (!driven || signal.constant !== undefined) return { level, seen: level, change: undefined, asked: undefined };
+    const asked = signal.operator === undefined ? undefined : writer.channel("ask", signal.name);
+    if (this.scan === 0) return { level, seen: level, change: undefined, asked };
+    return {
+      level,
+      seen: writer.variable("seen", signal.name, 1, start),
+      change: writer.channel("change", signal.name),
+      asked,
+    };
+  }
+
+  #walkedTwice(loops: readonly Loop[]): void {
+    const walked = new Map<string, number>();
+    for (const loop of loops) for (const holder of loop.holders) walked.set(holder, (walked.get(holder) ?? 0) + 1);
+    for (const [holder, times] of walked)
+      if (times > 1)
+        this.assumptions.add(
+          `${holder} is walked by more than one each: it is taken to be as at the start whenever one begins`,
+        );
+  }
+}

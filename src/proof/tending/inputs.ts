@@ -1,0 +1,59 @@
+/** Inputs: seen at any time within a scan after a change; those that a person works may be given at any moment. */
+import { type Ground, longest } from "./ground.ts";
+
+export function addInputs(ground: Ground): void {
+  for (const [name, input] of ground.inputs) {
+    if (input.change !== undefined) addScan(ground, name);
+    const signal = ground.cell.signals.get(name)!;
+    if (signal.operator !== undefined && input.asked !== undefined)
+      addPerson(ground, name, signal.operator.delay.max, signal.operator.hold);
+  }
+}
+
+function addScan(ground: Ground, name: string): void {
+  const { level, seen, change } = ground.inputs.get(name)!;
+  const automaton = ground.writer.automaton("scan", name);
+  const clock = ground.writer.clock("unseen", name);
+  automaton.location("same");
+  automaton.location("changed", `${clock} <= ${ground.scan}`);
+  automaton.edge("same", "changed", { receive: change!, reset: [clock] });
+  // Back before it was seen: nothing was.
+  automaton.edge("changed", "same", { receive: change! });
+  for (const on of [true, false]) {
+    const value = on ? 1 : 0;
+    automaton.edge("changed", "same", {
+      guard: `${level} = ${value}`,
+      update: [`${seen} := ${value}`],
+      events: [{ kind: "signal", signal: name, level: on, seen: true }],
+    });
+  }
+  automaton.done("same");
+}
+
+/**
+ * A person: gives the signal at any moment, and within the longest delay once the arm waits for it. Held for the stated time
+ * when one is stated, else until the arm waits for it to be off.
+ */
+function addPerson(ground: Ground, name: string, delay: number, hold: number | undefined): void {
+  const { asked } = ground.inputs.get(name)!;
+  const automaton = ground.writer.automaton("person", name);
+  const clock = ground.writer.clock("since", name);
+  const most = longest(delay);
+  automaton.location("off");
+  automaton.location("asked", `${clock} <= ${most}`);
+  automaton.edge("off", "asked", { receive: asked!, reset: [clock] });
+  automaton.chain("off", "on", [ground.setInput(name, true).map((a) => ({ ...a, reset: [clock] }))]);
+  automaton.chain("asked", "on", [ground.setInput(name, true).map((a) => ({ ...a, reset: [clock] }))]);
+  if (hold === undefined) {
+    automaton.location("on");
+    automaton.location("asked_off", `${clock} <= ${most}`);
+    automaton.edge("on", "asked_off", { receive: asked!, reset: [clock] });
+    automaton.chain("asked_off", "off", [ground.setInput(name, false)]);
+  } else {
+    automaton.location("on", `${clock} <= ${longest(hold)}`);
+    automaton.chain("on", "off", [
+      ground.setInput(name, false).map((a) => ({ ...a, guard: `(${a.guard}) and ${clock} >= ${longest(hold)}` })),
+    ]);
+  }
+  automaton.done(ground.cell.signals.get(name)!.initial ? "on" : "off");
+}

@@ -1,0 +1,83 @@
+/** A cell's routine, devices, processes, signals and people as one network of timed automata, in milliseconds. */
+import { feedsOf } from "../../cell/feeds.ts";
+import type { Cell } from "../../cell/model.ts";
+import type { NetworkDescription } from "../automata/model.ts";
+import { type ArmAutomaton, addArm } from "./arm.ts";
+import { addDevices } from "./devices.ts";
+import { type Flow, flowOf } from "./flow.ts";
+import { Ground } from "./ground.ts";
+import { addInputs } from "./inputs.ts";
+import { NetworkWriter, type TendingEvent } from "./network-writer.ts";
+import { addProcesses } from "./processes.ts";
+import type { Trouble, TroubleKind } from "./trouble.ts";
+import type { StepMotion } from "./types.ts";
+
+export interface Translation {
+  readonly network: NetworkDescription;
+  /** Variable with the number of the trouble met. */
+  readonly trouble: string;
+  /** Troubles that the network can tell, numbered from 1. */
+  readonly troubles: readonly Trouble[];
+  readonly arm: ArmAutomaton;
+  /** What an edge with a label means. */
+  readonly events: ReadonlyMap<string, readonly TendingEvent[]>;
+  readonly assumptions: readonly string[];
+}
+
+export type TranslationOutcome =
+  | { readonly ok: true; readonly translation: Translation }
+  /** The routine cannot be put as a network, and why. */
+  | { readonly ok: false; readonly reason: string; readonly stepId?: string };
+
+export interface TranslationOptions {
+  /** Part variant that is run. */
+  readonly variant: string;
+  readonly motions: ReadonlyMap<string, StepMotion>;
+  /** Kinds of trouble to look for; the others take their course. Default: all. */
+  readonly watches?: (kind: TroubleKind) => boolean;
+}
+
+export function translate(cell: Cell, options: TranslationOptions): TranslationOutcome {
+  const { variant, motions } = options;
+  const outcome = flowOf(cell, variant);
+  if (!outcome.ok) return outcome;
+  const { flow } = outcome;
+  const writer = new NetworkWriter();
+  const ground = new Ground(cell, variant, feedsOf(cell, variant), writer, flow, options.watches ?? (() => true));
+  nameSpots(ground, flow);
+  const calls = addDevices(ground);
+  addProcesses(ground, calls);
+  addInputs(ground);
+  const arm = addArm(ground, flow, motions);
+  return {
+    ok: true,
+    translation: {
+      network: writer.finish(cell.name),
+      trouble: ground.trouble,
+      troubles: ground.troubles.list,
+      arm,
+      events: writer.events,
+      assumptions: [...ground.assumptions],
+    },
+  };
+}
+
+/** Every place that a step or process names, so that devices know all of them. */
+function nameSpots(ground: Ground, flow: Flow): void {
+  for (const loop of flow.loops) for (const holder of loop.holders) ground.spot(holder, [loop]);
+  for (const node of flow.nodes) {
+    if (node.kind === "choice") ground.condition(node.condition, node.loops);
+    if (node.kind !== "step") continue;
+    const { step } = node;
+    const name =
+      step.kind === "hold"
+        ? ground.resolve(step.from)
+        : step.kind === "free"
+          ? ground.resolve(step.into)
+          : step.kind === "go" && step.to.kind === "holder"
+            ? ground.resolve(step.to.at)
+            : undefined;
+    if (name !== undefined) ground.spot(name, node.loops);
+  }
+  for (const { holder } of ground.processes) if (holder !== undefined) ground.spot(holder, []);
+}
