@@ -17,6 +17,7 @@ test("one turning joint: the way of a point is its chord", () => {
 
 test("no point of a random body on a random arm moves farther than the bound", () => {
   const random = mulberry32(31);
+  let closest = 0;
   for (let run = 0; run < 200; run++) {
     const arm = buildArm(randomArm(random));
     const { n } = arm;
@@ -36,7 +37,7 @@ test("no point of a random body on a random arm moves farther than the bound", (
     placeExtent(points, frames, 12 * frame, placed, 0);
     axisDistances(arm, frames, placed, 0, size, 0, 0, joints, distances, 0);
     const ways = spread.map((s, j) => (arm.prismatic[j] === 1 ? s : chordOf(s)));
-    const bound = wayOfBody(arm, ways, distances, 0, first, joints);
+    const bound = wayOfBody(ways, distances, 0, first, joints);
     let most = 0;
     for (let k = 0; k < 100; k++) {
       // Half of the tries at the corners of the spreads.
@@ -53,5 +54,7 @@ test("no point of a random body on a random arm moves farther than the bound", (
         );
     }
     expect(most, `arm ${run}`).toBeLessThanOrEqual(bound + 1e-12);
+    if (most > 1e-9) closest = Math.max(closest, most / bound);
   }
+  expect(closest).toBeGreaterThan(0.95);
 });

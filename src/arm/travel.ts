@@ -1,15 +1,14 @@
 /**
  * How far the points of a carried body can move while every joint stays within a spread of a middle state.
  *
- * A point turned by an angle about an axis moves along a chord of 2·sin(angle/2)·(its distance from the axis). Joints are let
- * go one after the other, the most distal first: its axis is where it is in the middle state, and a joint further in finds
- * the point at most as far from its own axis as in the middle state plus what the point has moved so far,
+ * Joints are let go one after the other, the most distal first, so that each joint's axis is still where it is in the middle
+ * state. A point p that the joints further out have moved by e then goes to R(p + e), R turning by δ about the axis, and
  *
- *   way ← way + chord_j · (distance_j + way)     for a turning joint,
- *   way ← way + spread_j                         for a sliding one,
+ *   R(p + e) - p = (R p - p) + R e,   |R p - p| = 2·sin(|δ|/2)·(distance of p from the axis),   |R e| = |e|:
  *
- * which bounds the way of every point for every combination of joint values. The distance from a line is a convex function, so
- * over a body it is greatest at a corner. Derived here.
+ * way = Σ chord_j · distance_j, with the distances of the middle state, plus the spread of each joint that slides. That bounds
+ * the way of the point for every combination of joint values. The distance from a line is a convex function, so over a body
+ * it is greatest at a corner. Derived here.
  */
 import type { Arm } from "./model.ts";
 
@@ -135,15 +134,13 @@ export const chordOf = (angle: number): number => (angle < Math.PI ? 2 * Math.si
  * @param distances per joint, from `at` on, as `axisDistances` writes them at the middle state
  */
 export function wayOfBody(
-  arm: Arm,
   ways: Float64Array,
   distances: Float64Array,
   at: number,
   first: number,
   last: number,
 ): number {
-  const { prismatic } = arm;
   let way = 0;
-  for (let j = last - 1; j >= first; j--) way += prismatic[j] === 1 ? ways[j]! : ways[j]! * (distances[at + j]! + way);
+  for (let j = first; j < last; j++) way += ways[j]! * distances[at + j]!;
   return way;
 }

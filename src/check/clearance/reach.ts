@@ -63,7 +63,7 @@ export function createReaches(arm: Arm): Reaches {
         if (frame >= 0) {
           const joints = jointsMoving(arm, frame);
           axisDistances(arm, axes, placed, 0, points.length, radius, 0, joints, distances, 0);
-          way = wayOfBody(arm, ways, distances, 0, 0, joints);
+          way = wayOfBody(ways, distances, 0, 0, joints);
         }
         boxAround(placed, points.length, radius + way, boxes, BOX * (part * moving.length + i));
       });

@@ -5,12 +5,18 @@ import { type Body, CYLINDER, HULL, POINT, SEGMENT } from "../body.ts";
 /** Hulls with more corners than this are held by their box. */
 const MOST_CORNERS = 12;
 
-/**
- * Points and radius that hold the body's core: a sphere's middle, a capsule's ends (the radius of both turns with
- * them without telling: what counts is how the core moves), a cylinder's end centres with its radius (exact
- * up to the edge of the caps), the corners of a box or a small hull, the corners of the box around any other body.
- */
+/** Points and radius that hold the body, see `coreExtent`. */
 export function extentOf(body: Body): Extent {
+  const { points, radius } = coreExtent(body);
+  return { points, radius: radius + body.radius };
+}
+
+/**
+ * Points and radius that hold the body's core: a sphere's middle, a capsule's ends, a cylinder's end centres with its radius
+ * (exact up to the edge of the caps), the corners of a box or a small hull, the corners of the box around any other body.
+ * Their radius turns with spheres and capsules without telling: how far a distance can change depends on the core alone.
+ */
+export function coreExtent(body: Body): Extent {
   const { kind, hz } = body;
   const radius = kind === CYLINDER ? body.hx : 0;
   if (kind === POINT) return { points: new Float64Array(3), radius };

@@ -5,12 +5,14 @@
  * a line (direction and a point, base axes, at the middle) and how far it may go. Two bounds follow, both for every
  * combination of the freedoms:
  *
- * - the way of any point of the core (arm/travel; the radius around it adds nothing to what a distance can lose): way ← way + chord · (distance from the axis + way), distal freedoms first;
- * - the reach of the body against a direction n. Turned by δ about the axis z through o, after a way e of the freedoms
- *   further out, a point p goes sin δ · z×r + (1 - cos δ) · z×(z×r) with r = p + e - o; along n that is at least
- *   -|sin δ|·(|(n×z)·(p - o)| + |n×z|·|e|) - (1 - cos δ)·|n×z|·(distance + |e|). The first part depends on the point and is
- *   taken at each corner of the body (n·p less it is concave, so it is least at a corner), the rest is a constant. A
- *   body that slides along a face or turns near the normal thus loses next to nothing.
+ * - the way of any point of the core (arm/travel; the radius around it adds nothing to what a distance can lose): the sum of
+ *   chord · distance from the axis;
+ * - the reach of the body against a direction n. A turn R by δ about the axis z through o takes a point p that the freedoms
+ *   further out have moved by e to R(p + e). Along n that is n·p + n·e + n·(R p - p) + (Rᵀn - n)·e, where
+ *   R p - p = sin δ · z×r + (1 - cos δ) · z×(z×r) with r = p - o: at least n·p + n·e less
+ *   |sin δ|·|(n×z)·r| + |n×z|·((1 - cos δ)·|z×r| + chord·|e|).
+ *   The first part is taken at each corner of the body (n·p less it is concave in p, so it is least at a corner), the rest
+ *   is a constant. A body that slides along a face or turns near the normal thus loses next to nothing.
  */
 import { jointFrames } from "../../arm/forward.ts";
 import type { Arm } from "../../arm/model.ts";
@@ -20,7 +22,7 @@ import { type Body, CYLINDER, MESH } from "../body.ts";
 import { fitBox } from "../body-set.ts";
 import { multiply } from "../frames.ts";
 import { support } from "../support.ts";
-import { extentOf, isExact } from "./extent.ts";
+import { coreExtent, isExact } from "./extent.ts";
 import { poseOnSlide, type SlidePath } from "./slide-path.ts";
 import type { SweptBody } from "./types.ts";
 
@@ -89,7 +91,7 @@ export class MovingBodies {
     this.poses = new Float64Array(12 * count);
     this.boxes = new Float64Array(BOX_STRIDE * count);
     this.ways = new Float64Array(count);
-    const extents = this.bodies.map(extentOf);
+    const extents = this.bodies.map(coreExtent);
     this.exact = Uint8Array.from(this.bodies, (body) => (isExact(body) ? 1 : 0));
     this.points = extents.map(({ points }) => points);
     this.radius = Float64Array.from(extents, ({ radius }) => radius);
@@ -209,8 +211,7 @@ export class MovingBodies {
     const { chord, shifts, reaches } = this;
     const base = this.perBody * i - this.first[i]!;
     let way = 0;
-    for (let j = this.end[i]! - 1; j >= from; j--)
-      way += shifts[j] === 1 ? chord[j]! : chord[j]! * (reaches[base + j]! + way);
+    for (let j = this.end[i]! - 1; j >= from; j--) way += shifts[j] === 1 ? chord[j]! : chord[j]! * reaches[base + j]!;
     return way;
   }
 
@@ -241,8 +242,8 @@ export class MovingBodies {
         gz = nx * zy - ny * zx;
       const size = Math.sqrt(gx * gx + gy * gy + gz * gz),
         s = sine[j]!,
-        reach = reaches[base + j]! + way;
-      rest += size * (s * way + versine[j]! * reach);
+        reach = reaches[base + j]!;
+      rest += size * (c * way + versine[j]! * reach);
       turned += s * size;
       way += c * reach;
       const g = 4 * j;
