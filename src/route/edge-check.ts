@@ -14,6 +14,7 @@
  * Intervals are looked at in their middle, coarse to fine, so that an edge that is not clear mostly fails early; each pair is
  * handed on only to what is left of the interval on either side of the part it is certified for.
  */
+import type { Arm } from "../arm/model.ts";
 import { MESH } from "../clearance/body.ts";
 import { nearer, newDistance, placedDistance } from "../clearance/distance.ts";
 import { ChainState } from "./chain-state.ts";
@@ -293,34 +294,15 @@ export class EdgeCheck {
     return true;
   }
 
-  /** Greatest speed and bend (second derivative) of each group's points along the edge, per unit of t. */
+  /** Greatest speed and bend of each group's points along the edge, per unit of t. */
   private boundSpeeds(from: ArrayLike<number>, to: ArrayLike<number>): void {
-    const { delta, speed, bend } = this;
+    const { speed, bend } = this;
     const { groups, arm } = this.scene;
-    const { prismatic } = arm;
     for (let g = 0; g < groups.length; g++) {
       const { from: low, to: high, radius } = groups[g]!;
-      let fast = 0,
-        curve = 0,
-        slid = 0,
-        // Turning rates of the joints before: what is within joint k moves with them.
-        turning = 0;
-      for (let k = low; k < high; k++) turning += prismatic[k] === 0 ? Math.abs(delta[k]!) : 0;
-      for (let k = high - 1; k >= low; k--) {
-        const rate = Math.abs(delta[k]!);
-        if (prismatic[k] === 0) {
-          turning -= rate;
-          const r = radius[k]! + slid;
-          fast += r * rate;
-          curve += r * rate * (rate + 2 * turning);
-        } else {
-          fast += rate;
-          curve += 2 * rate * turning;
-          slid += Math.max(Math.abs(from[k]!), Math.abs(to[k]!));
-        }
-      }
-      speed[g] = fast;
-      bend[g] = curve;
+      boundMotion(arm, low, high, radius, from, to, bounds);
+      speed[g] = bounds[0]!;
+      bend[g] = bounds[1]!;
     }
   }
 
@@ -348,4 +330,49 @@ export class EdgeCheck {
 function reachOf(gap: number, rate: number, bend: number): number {
   const sum = rate + Math.sqrt(rate * rate + 2 * bend * gap);
   return sum > 0 ? (2 * gap) / sum : Number.POSITIVE_INFINITY;
+}
+
+/** Speed and bend found last. */
+const bounds = new Float64Array(2);
+
+/**
+ * Greatest |dp/dt| and |d²p/dt²| of a point that the joints `low` to `high` - 1 move, over the straight edge, t from 0 to 1.
+ * @param radius per joint the farthest that the point can be from its axis with sliding joints at 0
+ */
+function boundMotion(
+  { prismatic }: Arm,
+  low: number,
+  high: number,
+  radius: Float64Array,
+  from: ArrayLike<number>,
+  to: ArrayLike<number>,
+  out: Float64Array,
+): void {
+  let fast = 0,
+    curve = 0,
+    slid = 0,
+    // Turning of the joints before: what is beyond joint k turns with them.
+    turning = 0;
+  for (let k = low; k < high; k++) turning += prismatic[k] === 0 ? Math.abs(to[k]! - from[k]!) : 0;
+  for (let k = high - 1; k >= low; k--) {
+    const rate = Math.abs(to[k]! - from[k]!);
+    if (prismatic[k] === 0) {
+      turning -= rate;
+      const r = radius[k]! + slid;
+      fast += r * rate;
+      curve += r * rate * (rate + 2 * turning);
+    } else {
+      fast += rate;
+      curve += 2 * rate * turning;
+      slid += Math.max(Math.abs(from[k]!), Math.abs(to[k]!));
+    }
+  }
+  out[0] = fast;
+  out[1] = curve;
+}
+
+/** Greatest |d²p/dt²| of a point fixed to the flange over a straight edge; its radii as `pointRadii` tells them. */
+export function bendBound(arm: Arm, radius: Float64Array, from: ArrayLike<number>, to: ArrayLike<number>): number {
+  boundMotion(arm, 0, arm.n, radius, from, to, bounds);
+  return bounds[1]!;
 }

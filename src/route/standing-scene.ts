@@ -4,7 +4,7 @@
  */
 import { splitTurn } from "../arm/chain.ts";
 import type { Arm } from "../arm/model.ts";
-import { BOX, type Body, MESH } from "../clearance/body.ts";
+import { BOX, type Body, MESH, sphereBody } from "../clearance/body.ts";
 import { multiply } from "../clearance/frames.ts";
 import { ContractError } from "../math/contract-error.ts";
 import { coverSlide } from "./slide-cover.ts";
@@ -168,6 +168,12 @@ function radii(arm: Arm, body: Body, local: Float64Array, depth: number): Float6
     reach += Math.hypot(px, py, pz);
   }
   return out;
+}
+
+/** Per joint the farthest that a point fixed to the flange (m, flange axes) can be from its axis. */
+export function pointRadii(arm: Arm, point: readonly [number, number, number]): Float64Array {
+  const place = inChainFrame(arm, arm.n, Float64Array.of(1, 0, 0, point[0], 0, 1, 0, point[1], 0, 0, 1, point[2]));
+  return radii(arm, { ...sphereBody(1), radius: 0, bound: 0 }, place, arm.n);
 }
 
 /** Radius of a ball about the core's middle that holds the core. */
