@@ -358,7 +358,8 @@ class ArmWriter {
       ...persons.map((asked) => [{ send: asked }]),
     ]);
     const ends: Action["events"] = [{ kind: "step", stepId: step.id, what: "ends" }];
-    const stale = seen === really ? undefined : both(seen, notThat(really))!;
+    // A button that was let go again is no lie: it was pressed.
+    const stale = seen === really || persons.length > 0 ? undefined : both(seen, notThat(really))!;
     const passes: Action = { send: ground.urgent, events: ends };
     arm.edge(waiting, next, { ...passes, guard: stale === undefined ? seen : both(seen, really)! });
     if (stale !== undefined) {
