@@ -1,5 +1,6 @@
 import { describe, expect, it } from "vitest";
 import { renderCheckPage } from "./check-page.ts";
+import { picturedSteps } from "./page-clearance.ts";
 import { DAY, NIGHT, type Palette } from "./page-colors.ts";
 import { SAMPLE_CHART, SAMPLE_JOINTS, SAMPLE_REPORT, samplePage } from "./sample-data.ts";
 
@@ -32,6 +33,22 @@ describe("page of a check", () => {
     );
   });
 
+  it("tells the clearance of every step, with pictures of the tightest and of those below what is wanted", () => {
+    const text = renderCheckPage(page());
+    expect(text).toContain("The least clearance is <b>6.0 mm</b>, between gripper.jaws and lathe.door.panel");
+    expect(text).toContain(
+      "1.24 s into the step, to raw-tray, place 7, part shaft, lathe.door 40 % of the way from open to closed",
+    );
+    expect(text).toContain("coolant-hose: its mesh file is not read");
+    for (const { step } of SAMPLE_REPORT.clearance!.steps) expect(text).toContain(`class="id">${step}</th>`);
+    // Isometric, detail and plan of the tightest; isometric and detail of the other.
+    expect(text.match(/<svg [^>]*class="scene"/g)).toHaveLength(5);
+    const ids = [...text.matchAll(/ id="([^"]+)"/g)].map(([, id]) => id);
+    expect(new Set(ids).size).toBe(ids.length);
+    expect(picturedSteps(SAMPLE_REPORT.clearance)).toEqual(["main[0].do[2]", "main[0].do[4]"]);
+    expect(picturedSteps(null)).toEqual([]);
+  });
+
   it("lets no name of any section become markup", () => {
     const evil = `</script></style><img src=x onerror="alert(1)">'\u0000`;
     const { report } = page();
@@ -47,6 +64,10 @@ describe("page of a check", () => {
         variant: evil,
         activities: SAMPLE_CHART.activities.map((a) => ({ ...a, lane: a.lane + evil, label: evil })),
       },
+      pictures: page().pictures.map(({ step, scene }) => ({
+        step,
+        scene: { ...scene, bodies: scene.bodies.map((body) => ({ ...body, name: evil })) },
+      })),
       report: {
         ...report,
         cell: evil,
@@ -64,7 +85,22 @@ describe("page of a check", () => {
           steps: report.cycle!.steps.map((s) => ({ ...s, id: evil, kind: evil, what: evil, limitedBy: evil })),
           variants: report.cycle!.variants.map((v) => ({ ...v, variant: evil })),
         },
-        clearance: { min_m: 0.01, pair: [evil, evil], step: evil },
+        clearance: {
+          ...report.clearance!,
+          pair: [evil, evil],
+          steps: report.clearance!.steps.map((s) => ({
+            ...s,
+            step: s.nearest === null ? evil : s.step,
+            nearest: s.nearest && {
+              ...s.nearest,
+              pair: [evil, evil],
+              target: evil,
+              variant: evil,
+              device: { name: evil, from: evil, to: evil, share: 0 },
+            },
+          })),
+          notConsidered: [evil],
+        },
         proof: { verdict: evil, states: 3, violations: [] },
         reach: report.reach.map((r) => ({ ...r, target: evil, singularity: evil })),
         grip: report.grip.map((g) => ({ ...g, gripper: evil, part: evil, grip: evil, cautions: [evil] })),
@@ -92,7 +128,17 @@ describe("page of a check", () => {
       ...page(),
       chart: undefined,
       series: undefined,
-      report: { ...SAMPLE_REPORT, cycle: null, payload: null, findings: [], verdict: "feasible", reach: [], grip: [] },
+      pictures: [],
+      report: {
+        ...SAMPLE_REPORT,
+        clearance: null,
+        cycle: null,
+        payload: null,
+        findings: [],
+        verdict: "feasible",
+        reach: [],
+        grip: [],
+      },
     });
     expect(text).toContain('<p class="stamp good">feasible</p>');
     expect(text).toContain("No cycle could be computed");

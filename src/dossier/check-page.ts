@@ -3,6 +3,7 @@ import type { CheckReport, CycleReport } from "../check/result.ts";
 import { counted, fixed, jointMargin, millimetres, NONE, percent, seconds } from "./figures.ts";
 import { html, Markup } from "./markup.ts";
 import { chartMarkup } from "./page-chart.ts";
+import { clearanceMarkup } from "./page-clearance.ts";
 import type { CheckPageData } from "./page-data.ts";
 import { findingsMarkup } from "./page-findings.ts";
 import { plotScripts, plotsMarkup } from "./page-plots.ts";
@@ -18,6 +19,8 @@ export function renderCheckPage(data: CheckPageData): string {
     zones.push({ title: `Cycle chart, ${chart.variant}`, body: chartMarkup(chart) });
   if (report.cycle !== null && report.cycle.steps.length > 0)
     zones.push({ title: "Steps", body: stepsTable(report.cycle) });
+  const clearance = clearanceMarkup(report, data.pictures);
+  if (clearance !== undefined) zones.push({ title: "Clearance", body: clearance });
   const plotted = series !== undefined && series.time.length > 1 && data.joints.length > 0 ? series : undefined;
   if (plotted !== undefined)
     zones.push({

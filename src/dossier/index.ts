@@ -1,6 +1,7 @@
 /** Dossier floor: documents made from results. Pure: results in, text out. */
 export { renderCheckPage } from "./check-page.ts";
 export { type MapPictureOptions, renderMapSvg } from "./map/map-picture.ts";
-export type { CheckPageData, PageActivity, PageChart, PageJoint, PageSeries } from "./page-data.ts";
+export { picturedSteps } from "./page-clearance.ts";
+export type { CheckPageData, PageActivity, PageChart, PageJoint, PagePicture, PageSeries } from "./page-data.ts";
 export { chartOfRun, seriesOfRun } from "./run-data.ts";
 export { renderSceneSvg, type SheetOptions } from "./scene/scene-svg.ts";

@@ -1,4 +1,5 @@
 /** What the page of one check is made from. Plain data: no functions, so that it can cross between threads. */
+import type { ClearanceScene } from "../check/clearance/scene.ts";
 import type { CheckReport } from "../check/result.ts";
 import type { ActivityKind } from "../cycle/types.ts";
 
@@ -52,8 +53,16 @@ export interface PageSeries {
   readonly qdd: Float64Array;
 }
 
+/** The bodies at the moment of the least clearance of a step. */
+export interface PagePicture {
+  readonly step: string;
+  readonly scene: ClearanceScene;
+}
+
 export interface CheckPageData {
   readonly report: CheckReport;
+  /** Of the steps that picturedSteps names. */
+  readonly pictures: readonly PagePicture[];
   readonly arm: string;
   readonly joints: readonly PageJoint[];
   readonly chart: PageChart | undefined;

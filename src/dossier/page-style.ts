@@ -1,5 +1,6 @@
 /** Style of the sheet: a drawing frame with a ruler, lettered zones and a title block. */
 import { asProperties, DAY, NIGHT } from "./page-colors.ts";
+import { sceneRules, sceneShape } from "./scene/scene-style.ts";
 
 export const PAGE_STYLE = `
 :root{${asProperties(DAY)};color-scheme:light;
@@ -112,6 +113,17 @@ summary{cursor:pointer;color:var(--accent)}
 .plot .at{position:absolute;right:6px;top:1px;font:12px/1.3 var(--mono);background:var(--panel);color:var(--ink);padding:0 3px;z-index:2;pointer-events:none}
 .uplot{font-family:var(--mono)}
 .uplot .u-cursor-x{border-right:1px dashed var(--muted)}
+.views{display:grid;grid-template-columns:repeat(auto-fit,minmax(min(100%,430px),1fr));gap:14px;margin:14px 0 18px}
+.views svg{width:100%;height:auto;border:1px solid var(--line);display:block;background:var(--panel)}
+.views figcaption{grid-column:1/-1;align-self:start}
+.views figcaption.beside{grid-column:auto}
+.views figcaption p{margin:0 0 8px}
+td.when{min-width:210px}
+.ball-key{display:inline-block;box-sizing:border-box;width:20px!important;height:20px!important;border:1.2px solid var(--ink)!important;border-radius:50%;text-align:center;font:700 12px/17px var(--sans);color:var(--ink);vertical-align:-4px!important}
+${sceneShape(".views", "var(--sans)")}${sceneRules(".views", "day")}
+@media screen and (prefers-color-scheme:dark){
+${sceneRules(":root:not(.on-paper) .views", "night")}}
+@media (max-width:620px){.views text{font-size:17px}.views .gap-word{font-size:19px}}
 footer{padding:14px 26px 18px;color:var(--muted)}
 footer p{margin:0;max-width:90ch}
 @media (max-width:900px){
@@ -136,7 +148,7 @@ section>h2 .zone{left:-26px;width:22px}
 .scroll{overflow:visible}
 table{font-size:9pt}th,td{padding-right:7px}td.n,th.n,thead th.n{font-size:8.5pt}
 section>h2,h3,thead{break-after:avoid}
-tr,.finding,.chart,.plot,.dimension{break-inside:avoid}
+tr,.finding,.chart,.plot,.dimension,.views svg{break-inside:avoid}
 details{display:none}
 }
 `;

@@ -1,6 +1,7 @@
 /** A made-up check for the tests of this floor: one pass of a lathe cell, three findings, two joints moving on cosines. */
 import type { CheckReport, CycleReport, StepRow } from "../check/result.ts";
 import type { CheckPageData, PageActivity, PageChart, PageJoint, PageSeries } from "./page-data.ts";
+import { SAMPLE_CLEARANCE, SAMPLE_PICTURES } from "./sample-clearance.ts";
 
 const step = (id: string, kind: string, what: string, mean: number, slack: number, limitedBy = ""): StepRow => ({
   id,
@@ -69,7 +70,7 @@ export const SAMPLE_REPORT: CheckReport = {
     },
   ],
   cycle: { ...cycle, variants: [cycle, { ...cycle, variant: "flange", period_s: 31.5, partsPerHour: 114.3 }] },
-  clearance: null,
+  clearance: SAMPLE_CLEARANCE,
   proof: null,
   joints: Array.from({ length: 6 }, (_, i) => ({ name: `J${i + 1}`, kind: "revolute" as const })),
   reach: [
@@ -209,6 +210,7 @@ function sampleSeries(): PageSeries {
 export function samplePage(plotScript: string, plotStyle: string): CheckPageData {
   return {
     report: SAMPLE_REPORT,
+    pictures: SAMPLE_PICTURES,
     arm: "seven-kilogram arm with offset wrist",
     joints: SAMPLE_JOINTS,
     chart: SAMPLE_CHART,

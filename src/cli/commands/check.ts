@@ -1,7 +1,14 @@
 /** `millhand check`: the whole check of a cell as text or JSON, and as a page. */
 import type { Cell } from "../../cell/index.ts";
 import { type CheckReport, type CheckResult, checkCell, isPlanned } from "../../check/index.ts";
-import { type CheckPageData, chartOfRun, type PageChart, renderCheckPage, seriesOfRun } from "../../dossier/index.ts";
+import {
+  type CheckPageData,
+  chartOfRun,
+  type PageChart,
+  picturedSteps,
+  renderCheckPage,
+  seriesOfRun,
+} from "../../dossier/index.ts";
 import { loadCellFile } from "../cell-file.ts";
 import { checkText } from "../check-text.ts";
 import { ExitStatus } from "../exit-status.ts";
@@ -47,6 +54,10 @@ function pageData(
   const { from, to } = chart?.pass ?? { from: 0, to: chart?.duration ?? 0 };
   return {
     report: result.report,
+    pictures: picturedSteps(result.report.clearance).flatMap((step) => {
+      const scene = result.picture(step);
+      return scene === undefined ? [] : [{ step, scene }];
+    }),
     arm: cell.arm.name,
     joints: cell.arm.joints.map(({ name, kind, min, max, velocity, acceleration }) => ({
       name,

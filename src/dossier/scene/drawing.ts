@@ -107,13 +107,26 @@ function acrossTheGap(scene: ClearanceScene, model: FacetModel, places: readonly
   return views.toSorted((v, w) => cost(scene, model, places, v) - cost(scene, model, places, w))[0]!;
 }
 
-/** How much hides the places: other bodies count, the pair itself half. */
+/** How much hides the places and the middles of the pair: other bodies count, the pair itself half. */
 function cost(scene: ClearanceScene, model: FacetModel, places: readonly Vector[], view: View): number {
   let sum = 0;
-  for (const place of places)
-    for (const body of bodiesInSight(model, place, view.toward, 1e-5))
-      sum += scene.pair?.includes(body) ? 0.5 : scene.bodies[body]!.group === "fence" ? 0 : 1;
+  const weight = (body: number) => (scene.pair?.includes(body) ? 0.5 : scene.bodies[body]!.group === "fence" ? 0 : 1);
+  for (const place of places) for (const body of bodiesInSight(model, place, view.toward, 1e-5)) sum += weight(body);
+  for (const own of scene.pair ?? [])
+    for (const body of bodiesInSight(model, middleOf(model, own), view.toward)) if (body !== own) sum += weight(body);
   return sum;
+}
+
+function middleOf(model: FacetModel, body: number): Vector {
+  const low = [Infinity, Infinity, Infinity],
+    high = [-Infinity, -Infinity, -Infinity];
+  for (const facet of model.facets)
+    if (facet.body === body)
+      for (let i = 0; i < facet.points.length; i++) {
+        low[i % 3] = Math.min(low[i % 3]!, facet.points[i]!);
+        high[i % 3] = Math.max(high[i % 3]!, facet.points[i]!);
+      }
+  return [0, 1, 2].map((k) => (low[k]! + high[k]!) / 2) as unknown as Vector;
 }
 
 function hidingFrom(scene: ClearanceScene, model: FacetModel, places: readonly Vector[], view: View): Set<number> {

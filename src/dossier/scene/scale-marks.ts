@@ -30,8 +30,8 @@ const px = (value: number) => Number(value.toFixed(1));
 export function scaleMarks(view: View, framing: Framing, bottom: number): Markup {
   const foreshortened = view.isometric ? Math.sqrt(2 / 3) : 1;
   const length = roundLength((view.isometric ? 62 : 110) / framing.scale / foreshortened);
-  const arm = view.isometric ? length * framing.scale * foreshortened : 26;
-  const y = bottom - 14;
+  const arm = view.isometric ? length * framing.scale * foreshortened : 21;
+  const y = bottom - 12;
   const shown = AXES.map(([name, direction]) => ({
     name,
     u: dot(view.right, direction),

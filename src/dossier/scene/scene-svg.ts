@@ -5,7 +5,7 @@ import { type Drawing, drawingOf } from "./drawing.ts";
 import { shortened } from "./labels.ts";
 import { sceneRules, sceneShape } from "./scene-style.ts";
 import { FRONT, type Framing, framingOf, LEFT, PLAN, type View } from "./view.ts";
-import { detailPicture, gapWord, wholePicture } from "./view-picture.ts";
+import { description, detailPicture, wholePicture } from "./view-picture.ts";
 
 export interface SheetOptions {
   /** What the picture is of: "Least clearance of the run". */
@@ -66,15 +66,6 @@ export function renderSceneSvg(scene: ClearanceScene, options: SheetOptions): st
 }
 
 const capital = (text: string) => text.charAt(0).toUpperCase() + text.slice(1);
-
-/** What the picture shows, in a sentence. */
-export function description({ bodies, pair, witness }: ClearanceScene): string {
-  if (pair === undefined || witness === undefined) return `${bodies.length} bodies of the cell.`;
-  const [a, b] = [bodies[pair[0]]!.name, bodies[pair[1]]!.name];
-  return witness.distance < 0
-    ? `${a} (1) and ${b} (2) overlap by ${gapWord(-witness.distance)}.`
-    : `Between ${a} (1) and ${b} (2) there are ${gapWord(witness.distance)}.`;
-}
 
 interface SideFrame {
   readonly width: number;

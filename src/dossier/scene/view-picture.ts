@@ -27,6 +27,8 @@ export interface PictureFrame extends PictureSize {
 /** Rows kept for the heading and for the scale, px. */
 const HEAD = 22;
 const FOOT = 44;
+/** Largest radius of the ring around a clearance, px. */
+const RING = 32;
 
 /** A view of the whole scene. The clearance is marked by a ring with its figure, the pair by numbered balloons. */
 export function wholePicture(drawing: Drawing, view: View, frame: PictureFrame): Markup {
@@ -81,7 +83,7 @@ function picture(
   const words = marks(painting, places);
   const balls = html`${pairBalloons(scene, view, framing, painting, places)}`;
   const title = `${heading}${scene.pair === undefined ? "" : `: ${scene.bodies[scene.pair[0]]!.name} and ${scene.bodies[scene.pair[1]]!.name}`}`;
-  return html`<svg xmlns="http://www.w3.org/2000/svg" class="scene" viewBox="0 0 ${width} ${height}" width="${width}" height="${height}" role="img" aria-label="${title}"><title>${title}</title><defs><pattern id="${hatch[0]}" width="60" height="60" patternUnits="userSpaceOnUse" patternTransform="rotate(45)"><path class="hatch-a" d="M30 0V60"/></pattern><pattern id="${hatch[1]}" width="60" height="60" patternUnits="userSpaceOnUse" patternTransform="rotate(-45)"><path class="hatch-b" d="M15 0V60M30 0V60"/></pattern><clipPath id="${id}-c"><rect width="${width}" height="${framing.bottom ?? framing.height}"/></clipPath></defs><g clip-path="url(#${id}-c)">${below}<g transform="scale(.1)">${new Markup(painting.paths)}</g>${words}${balls}</g>${framing.bottom === undefined && html`<path class="frame" d="M0 ${framing.height}H${width}"/>`}${scaleMarks(view, framing, height)}<text class="head" x="8" y="16">${heading}</text></svg>`;
+  return html`<svg class="scene" viewBox="0 0 ${width} ${height}" width="${width}" height="${height}" role="img" aria-label="${title}"><title>${title}</title><defs><pattern id="${hatch[0]}" width="60" height="60" patternUnits="userSpaceOnUse" patternTransform="rotate(45)"><path class="hatch-a" d="M30 0V60"/></pattern><pattern id="${hatch[1]}" width="60" height="60" patternUnits="userSpaceOnUse" patternTransform="rotate(-45)"><path class="hatch-b" d="M15 0V60M30 0V60"/></pattern><clipPath id="${id}-c"><rect width="${width}" height="${framing.bottom ?? framing.height}"/></clipPath></defs><g clip-path="url(#${id}-c)">${below}<g transform="scale(.1)">${new Markup(painting.paths)}</g>${words}${balls}</g>${framing.bottom === undefined && html`<path class="frame" d="M0 ${framing.height}H${width}"/>`}${scaleMarks(view, framing, height)}<text class="head" x="8" y="16">${heading}</text></svg>`;
 }
 
 const px = (value: number) => Number(value.toFixed(1));
@@ -100,14 +102,18 @@ function ringMark(witness: Witness, width: number, view: View, framing: Framing,
   const [bx, by] = onPicture(view, framing, ...witness.b);
   const x = (ax + bx) / 2,
     y = (ay + by) / 2;
-  const r = Math.max(11, (width * framing.scale) / 2);
-  places.keep(x, y, 2 * r, 2 * r);
+  const long = Math.hypot(bx - ax, by - ay);
+  // A gap too long for a ring is drawn as it is, between its ends.
+  const ringed = long < 2 * RING;
+  const r = ringed ? Math.min(RING, Math.max(11, (width * framing.scale) / 2)) : 0;
+  places.keep(x, y, Math.max(2 * r, Math.abs(bx - ax)), Math.max(2 * r, Math.abs(by - ay)));
   const word = gapWord(witness.distance);
   const w = textWidth(word, 14);
   const [tx, ty] = places.near(x, y, w, 18, r + 14);
-  const long = Math.hypot(tx - x, ty - y);
+  const away = Math.hypot(tx - x, ty - y) || 1;
   const line = html`<line class="gap" x1="${px(ax)}" y1="${px(ay)}" x2="${px(bx)}" y2="${px(by)}"/>`;
-  return html`${Math.hypot(bx - ax, by - ay) > 3 && line}<circle class="gap ring" cx="${px(x)}" cy="${px(y)}" r="${px(r)}"/>${leader("gap ring", x + (r * (tx - x)) / long, y + (r * (ty - y)) / long, tx, ty, w, 18)}<text class="gap-word" x="${px(tx)}" y="${px(ty + 5)}" text-anchor="middle">${word}</text>`;
+  const ends = html`<circle class="gap-end" cx="${px(ax)}" cy="${px(ay)}" r="3.4"/><circle class="gap-end" cx="${px(bx)}" cy="${px(by)}" r="3.4"/>`;
+  return html`${long > 3 && line}${ringed ? html`<circle class="gap ring" cx="${px(x)}" cy="${px(y)}" r="${px(r)}"/>` : ends}${leader("gap ring", x + (r * (tx - x)) / away, y + (r * (ty - y)) / away, tx, ty, w, 18)}<text class="gap-word" x="${px(tx)}" y="${px(ty + 5)}" text-anchor="middle">${word}</text>`;
 }
 
 /** A line from a point to the border of a box around (tx, ty). */
@@ -192,4 +198,13 @@ function ownerNames(scene: ClearanceScene, { cover }: Painting, places: LabelPla
     return html`<text class="quiet" x="${px(x)}" y="${px(y + 4)}" text-anchor="middle">${word}</text>`;
   });
   return html`${words}`;
+}
+
+/** What the picture shows, in a sentence. */
+export function description({ bodies, pair, witness }: ClearanceScene): string {
+  if (pair === undefined || witness === undefined) return `${bodies.length} bodies of the cell.`;
+  const [a, b] = [bodies[pair[0]]!.name, bodies[pair[1]]!.name];
+  return witness.distance < 0
+    ? `${a} (1) and ${b} (2) overlap by ${gapWord(-witness.distance)}.`
+    : `Between ${a} (1) and ${b} (2) there are ${gapWord(witness.distance)}.`;
 }
