@@ -258,12 +258,13 @@ export class EdgeCheck {
         minus = plus = square > need * need ? (Math.sqrt(square) - need) / fastest : 0;
       } else {
         placedDistance(bodies[a]!, poses, 12 * a, bodies[b]!, poses, 12 * b, limit, trial, false);
+        if (trial[0]! - need >= travel) continue;
+        // Below the limit, so this is the distance and no bound of it.
         if (trial[0]! < this.seen) {
           this.seen = trial[0]!;
           need = this.need = this.aim();
         }
         const gap = trial[0]! - need;
-        if (gap >= travel) continue;
         if (gap < least || travel < FINEST) {
           this.pair = k;
           return false;

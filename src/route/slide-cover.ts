@@ -5,7 +5,7 @@
  * pieces of the way; the body in the middle of a piece, thickened by the farthest that a point of it goes from there within
  * the piece, holds the body everywhere on the piece. The thickening is at most `COVER`.
  */
-import { BOX, type Body, HULL, hullBody } from "../clearance/body.ts";
+import { BOX, type Body, HULL, hullBody, sphereBody } from "../clearance/body.ts";
 import type { Slide } from "../clearance/swept/types.ts";
 import {
   angleBetween,
@@ -22,6 +22,8 @@ const COVER = 0.005;
 const MOST_PIECES = 256;
 /** Turn, rad, below which a slide counts as straight; what it moves a point by is added to the hull. */
 const STRAIGHT = 1e-9;
+/** Angle, rad, from half a turn up to which the sense of turning is not told by the ends. */
+const HALF = 1e-6;
 
 export interface StandingBody {
   readonly body: Body;
@@ -50,13 +52,18 @@ export function coverSlide(body: Body, ownerFromBody: Pose, slide: Slide): Stand
   const pieces = Math.min(MOST_PIECES, Math.ceil(way / 2 / COVER));
   const thick = { ...body, ...thickened(body, body.radius + way / pieces / 2) };
   const axis = turnAxis(baseFromOwnerStart, baseFromOwnerEnd);
-  return Array.from({ length: pieces }, (_, k) => {
-    const share = (k + 0.5) / pieces;
-    const owner = compose(rotationAbout(axis, share * angle), baseFromOwnerStart);
-    for (const c of [3, 7, 11])
-      owner[c] = baseFromOwnerStart[c]! + share * (baseFromOwnerEnd[c]! - baseFromOwnerStart[c]!);
-    return { body: thick, within: body, baseFromBody: compose(owner, ownerFromBody) };
-  });
+  // Half a turn may go either way round: both are covered, neither is surely taken up.
+  const isHalf = angle > Math.PI - HALF;
+  const within = isHalf ? sphereBody(Number.MIN_VALUE) : body;
+  return (isHalf ? [angle, -angle] : [angle]).flatMap((turn) =>
+    Array.from({ length: pieces }, (_, k) => {
+      const share = (k + 0.5) / pieces;
+      const owner = compose(rotationAbout(axis, share * turn), baseFromOwnerStart);
+      for (const c of [3, 7, 11])
+        owner[c] = baseFromOwnerStart[c]! + share * (baseFromOwnerEnd[c]! - baseFromOwnerStart[c]!);
+      return { body: thick, within, baseFromBody: compose(owner, ownerFromBody) };
+    }),
+  );
 }
 
 /** The body with another radius. */
