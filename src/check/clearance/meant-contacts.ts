@@ -16,6 +16,12 @@ export type Contact =
   /** Tool, grippers and held parts on shapes. */
   | { readonly kind: "touch"; readonly shapes: ReadonlySet<string> };
 
+/** Equal for equal contacts. */
+export const contactKey = (contact: Contact): string =>
+  contact.kind === "jaws"
+    ? `jaws ${contact.gripper} ${contact.holder} ${contact.place}`
+    : `${contact.kind} ${contact.kind === "seat" ? contact.gripper : ""} ${[...contact.shapes].join()}`;
+
 /** Whether a body that the arm carries may touch another. */
 export function isMeant(contacts: readonly Contact[], carried: Element, other: Element): boolean {
   return contacts.some((contact) => {

@@ -30,7 +30,7 @@ export interface SceneBuilder {
   readonly elements: CellElements;
   /** Base, links, tool, grippers and held parts. The same list for the same parts. */
   carried(held: Moment["held"]): readonly Element[];
-  /** Everything around the arm. */
+  /** Everything around the arm. The same list for the same two maps. */
   around(resting: Resting, devices: Situation): readonly Element[];
   /** Whether two bodies of the arm can move against each other and are not settled by its build. */
   mayMeet(a: Element, b: Element): boolean;
@@ -62,7 +62,12 @@ export function createSceneBuilder(
     return known;
   };
 
+  const aroundKnown = new WeakMap<Resting, WeakMap<Situation, readonly Element[]>>();
   const around: SceneBuilder["around"] = (resting, situation) => {
+    const bySituation = aroundKnown.get(resting) ?? new WeakMap<Situation, readonly Element[]>();
+    aroundKnown.set(resting, bySituation);
+    const known = bySituation.get(situation);
+    if (known !== undefined) return known;
     const all = [...elements.fixed];
     for (const [name, start] of starts)
       for (const stretch of situation.get(name)?.stretches ?? [{ from: start, to: start }])
@@ -71,6 +76,7 @@ export function createSceneBuilder(
       places.forEach((part, place) => {
         if (part !== undefined) all.push(...elements.resting(holder, place, part));
       });
+    bySituation.set(situation, all);
     return all;
   };
 

@@ -6,11 +6,11 @@ import type { Arm } from "../../arm/index.ts";
 import type { Cell } from "../../cell/index.ts";
 import type { GoStep, PressStep } from "../../cell/steps.ts";
 import { type MeshLibrary, type SweptMotion, standing } from "../../clearance/index.ts";
-import { type CycleRun, type MoveRecord, type Situation, whereaboutsOf } from "../../cycle/index.ts";
+import { type CycleRun, type MoveRecord, type Situation, stretchKey, whereaboutsOf } from "../../cycle/index.ts";
 import { type MotionFailure, sweptMotionOf } from "../../motion/index.ts";
 import { isPlanned } from "../mover.ts";
 import type { Element } from "./elements.ts";
-import { type Contact, isMeant, MeantContacts } from "./meant-contacts.ts";
+import { type Contact, contactKey, isMeant, MeantContacts } from "./meant-contacts.ts";
 import { ClearanceMemory, type SweptAnswer } from "./memory.ts";
 import { between, createSweptMeter, type ElementPair, type MotionStretch, type SweptMeter } from "./meter.ts";
 import { createSceneBuilder, type Moment, type SceneBuilder } from "./moving-scene.ts";
@@ -133,6 +133,8 @@ class Surveyor {
   readonly #steps = new Map<string, StepSurvey>();
   readonly #encounters = new Map<string, Encounter>();
   readonly #failed = new Set<string>();
+  readonly #seen = new Set<string>();
+  readonly #keys = new WeakMap<object, string>();
   readonly #least: number;
   readonly #told: number;
   #compared = false;
@@ -215,6 +217,20 @@ class Surveyor {
     passing?: readonly Element[],
   ): void {
     const carried = this.#builder.carried(moment.held);
+    // The same motion among the same bodies, at another pace: nothing new.
+    const key = [
+      step.id,
+      variant,
+      target,
+      stretch.key,
+      this.#listKey(carried),
+      this.#restingKey(moment.resting),
+      this.#situationKey(moment.devices),
+      passing === undefined,
+      ...contacts.map(contactKey),
+    ].join("|");
+    if (this.#seen.has(key)) return;
+    this.#seen.add(key);
     const around = passing ?? this.#builder.around(moment.resting, moment.devices);
     const required = step.clearance ?? this.#least;
     const margin = Math.max(this.#told, required);
@@ -345,8 +361,33 @@ class Surveyor {
     return known;
   }
 
+  #keyOf(object: object, text: () => string): string {
+    let known = this.#keys.get(object);
+    if (known === undefined) {
+      known = String(this.#memory.numberOf(text()));
+      this.#keys.set(object, known);
+    }
+    return known;
+  }
+
+  #listKey(elements: readonly Element[]): string {
+    return this.#keyOf(elements, () => elements.map(({ id }) => id).join());
+  }
+
+  #restingKey(resting: Moment["resting"]): string {
+    return this.#keyOf(resting, () =>
+      [...resting].map(([holder, places]) => `${holder}:${this.#keyOf(places, () => places.join())}`).join(),
+    );
+  }
+
+  #situationKey(situation: Situation): string {
+    return this.#keyOf(situation, () =>
+      [...situation].map(([name, { stretches }]) => `${name}:${stretches.map(stretchKey).join()}`).join(";"),
+    );
+  }
+
   #reachOf(stretch: MotionStretch, carried: readonly Element[]): Reach {
-    const key = `${stretch.key}|${carried.map(({ id }) => id).join()}`;
+    const key = `${stretch.key}|${this.#listKey(carried)}`;
     let known = this.#reach.get(key);
     if (known === undefined) {
       known = this.#reaches.of(stretch.motion, carried);
