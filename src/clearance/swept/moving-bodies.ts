@@ -17,7 +17,6 @@
 import { jointFrames } from "../../arm/forward.ts";
 import type { Arm } from "../../arm/model.ts";
 import { chordOf, farthestFromLine, jointsMoving, placeExtent } from "../../arm/travel.ts";
-import { multiply34 } from "../../math/pose.ts";
 import { type Body, CYLINDER, MESH } from "../body.ts";
 import { fitBox } from "../body-set.ts";
 import { multiply } from "../frames.ts";
@@ -30,6 +29,7 @@ import type { SweptBody } from "./types.ts";
 export const BOX_STRIDE = 6;
 
 const tip = new Float64Array(3);
+const kernel = new Float64Array(12);
 
 export class MovingBodies {
   readonly bodies: readonly Body[];
@@ -78,40 +78,62 @@ export class MovingBodies {
     this.bodies = swept.map(({ body }) => body);
     this.frame = Int32Array.from(swept, ({ frame }) => frame);
     this.slide = Int32Array.from(swept, ({ slide }) => slide ?? -1);
-    this.first = Int32Array.from(swept, ({ slide }) => (slide === undefined ? 0 : n + 2 * slide));
-    this.end = Int32Array.from(swept, ({ frame, slide }) =>
-      slide === undefined ? jointsMoving(arm, frame) : n + 2 * slide + 2,
-    );
-    this.local = new Float64Array(12 * count);
-    for (const [i, { frame, frameFromBody }] of swept.entries()) {
-      const local = this.local.subarray(12 * i, 12 * i + 12);
-      if (frame < 0 || frame >= n) local.set(frameFromBody.subarray(0, 12));
-      else multiply34(kernelFromDescribed(arm, frame), frameFromBody, local);
-    }
-    this.poses = new Float64Array(12 * count);
-    this.boxes = new Float64Array(BOX_STRIDE * count);
-    this.ways = new Float64Array(count);
     const extents = this.bodies.map(coreExtent);
-    this.exact = Uint8Array.from(this.bodies, (body) => (isExact(body) ? 1 : 0));
     this.points = extents.map(({ points }) => points);
-    this.radius = Float64Array.from(extents, ({ radius }) => radius);
-    this.pointAt = new Int32Array(count + 1);
-    for (const [i, { points }] of extents.entries()) this.pointAt[i + 1] = this.pointAt[i]! + points.length;
-    this.placed = new Float64Array(this.pointAt[count]!);
     this.perBody = Math.max(n, 2);
-    this.reaches = new Float64Array(this.perBody * count);
-    this.frames = new Float64Array(12 * (n + 1));
-    this.owners = new Float64Array(12 * slides.length);
     const freedoms = n + 2 * slides.length;
+    const corners = this.points.reduce((sum, points) => sum + points.length, 0);
+    // One block of memory each: a scene of a few bodies is made often.
+    const whole = new Int32Array(5 * count + 1),
+      real = new Float64Array(
+        (12 + 12 + BOX_STRIDE + 3 + this.perBody) * count + corners + 12 * (n + 1 + slides.length) + 13 * freedoms,
+      );
+    let nextWhole = 0,
+      nextReal = 0;
+    const wholes = (length: number) => {
+      nextWhole += length;
+      return whole.subarray(nextWhole - length, nextWhole);
+    };
+    const reals = (length: number) => {
+      nextReal += length;
+      return real.subarray(nextReal - length, nextReal);
+    };
+    this.first = wholes(count);
+    this.end = wholes(count);
+    this.frame = wholes(count);
+    this.slide = wholes(count);
+    this.pointAt = wholes(count + 1);
+    this.exact = new Uint8Array(count);
+    this.local = reals(12 * count);
+    this.poses = reals(12 * count);
+    this.boxes = reals(BOX_STRIDE * count);
+    this.ways = reals(count);
+    this.radius = reals(count);
+    this.placedIn = reals(count);
+    this.reaches = reals(this.perBody * count);
+    this.placed = reals(corners);
+    this.frames = reals(12 * (n + 1));
+    this.owners = reals(12 * slides.length);
+    this.lines = reals(6 * freedoms);
+    this.chord = reals(freedoms);
+    this.sine = reals(freedoms);
+    this.versine = reals(freedoms);
+    this.gradient = reals(4 * freedoms);
     this.shifts = new Uint8Array(freedoms);
     this.shifts.set(arm.prismatic);
     for (let k = 0; k < slides.length; k++) this.shifts[n + 2 * k] = 1;
-    this.lines = new Float64Array(6 * freedoms);
-    this.chord = new Float64Array(freedoms);
-    this.sine = new Float64Array(freedoms);
-    this.versine = new Float64Array(freedoms);
-    this.gradient = new Float64Array(4 * freedoms);
-    this.placedIn = new Float64Array(count).fill(-1);
+    for (const [i, { body, frame, frameFromBody, slide }] of swept.entries()) {
+      this.frame[i] = frame;
+      this.slide[i] = slide ?? -1;
+      this.first[i] = slide === undefined ? 0 : n + 2 * slide;
+      this.end[i] = slide === undefined ? jointsMoving(arm, frame) : n + 2 * slide + 2;
+      this.exact[i] = isExact(body) ? 1 : 0;
+      this.radius[i] = extents[i]!.radius;
+      this.pointAt[i + 1] = this.pointAt[i]! + this.points[i]!.length;
+      this.placedIn[i] = -1;
+      if (frame < 0 || frame >= n) for (let k = 0; k < 12; k++) this.local[12 * i + k] = frameFromBody[k]!;
+      else multiply(kernelFromDescribed(arm, frame), 0, frameFromBody, 0, this.local, 12 * i);
+    }
     for (let i = 0; i < count; i++) {
       if (this.end[i]! > this.first[i]!) continue;
       this.poses.set(this.local.subarray(12 * i, 12 * i + 12), 12 * i);
@@ -293,5 +315,6 @@ export class MovingBodies {
 function kernelFromDescribed(arm: Arm, frame: number): Float64Array {
   const t = arm.describedFromKernel,
     at = 9 * frame;
-  return Float64Array.from({ length: 12 }, (_, i) => (i % 4 === 3 ? 0 : t[at + 3 * (i % 4) + Math.floor(i / 4)]!));
+  for (let r = 0; r < 3; r++) for (let c = 0; c < 3; c++) kernel[4 * r + c] = t[at + 3 * c + r]!;
+  return kernel;
 }

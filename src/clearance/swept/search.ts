@@ -8,6 +8,7 @@ import { ContractError } from "../../math/contract-error.ts";
 import { type Distance, newDistance, placedDistance } from "../distance.ts";
 import { BOX_STRIDE, type MovingBodies } from "./moving-bodies.ts";
 import type { SweptMotion } from "./types.ts";
+import { NODE, work } from "./work-space.ts";
 
 /** Taken off every bound for the rounding of distances and frames, m. */
 export const ROUNDING = 1e-9;
@@ -21,9 +22,6 @@ export interface Group {
   readonly slides: readonly number[];
   readonly pairs: Int32Array;
 }
-
-/** Numbers per node: middle and half width of time and of two shares; the largest way of its pairs by each of them. */
-const NODE = 9;
 
 export class Search {
   /** Least distance measured, and where. */
@@ -45,27 +43,7 @@ export class Search {
   private readonly groups: readonly Group[];
   /** First freedom that moves the bodies of each pair against each other, of its first and of its second body. */
   private readonly from: Int32Array;
-  private readonly q: Float64Array;
-  private readonly spread: Float64Array;
-  /** Squared gap of the boxes of the pairs of the node at hand. */
-  private readonly gaps: Float64Array;
-  private readonly trial = newDistance();
-
-  private nodes = new Float64Array(64 * NODE);
-  private nodeGroup = new Int32Array(64);
-  private listStart = new Int32Array(64);
-  private listCount = new Int32Array(64);
-  private top = 0;
-  private listPairs: Int32Array;
-  private listBounds: Float64Array;
-  private listTop = 0;
-  /** The pairs of a node in the making: two halves, side by side. */
-  private readonly madePairs: Int32Array;
-  private readonly madeBounds: Float64Array;
-  private readonly made = new Float64Array(2 * NODE);
-  private readonly madeLeast = new Float64Array(2);
-  private readonly parentPairs: Int32Array;
-  private readonly parentBounds: Float64Array;
+  private readonly joints: number;
 
   private motion: SweptMotion | undefined;
   private tolerance = 0;
@@ -80,15 +58,7 @@ export class Search {
     this.bodies = bodies;
     this.pairs = pairs;
     this.groups = groups;
-    this.q = new Float64Array(joints);
-    this.spread = new Float64Array(joints);
-    this.gaps = new Float64Array(count);
-    this.listPairs = new Int32Array(4 * count + 64);
-    this.listBounds = new Float64Array(4 * count + 64);
-    this.madePairs = new Int32Array(2 * count);
-    this.madeBounds = new Float64Array(2 * count);
-    this.parentPairs = new Int32Array(count);
-    this.parentBounds = new Float64Array(count);
+    this.joints = joints;
     this.from = new Int32Array(2 * count);
     for (let k = 0; k < count; k++) {
       const a = pairs[2 * k]!,
@@ -126,7 +96,7 @@ export class Search {
     this.witness.fill(0);
     this.states = 0;
     this.unsettled = undefined;
-    this.top = this.listTop = 0;
+    work.begin(this.pairs.length / 2);
     const { duration } = motion;
     if (!(duration >= 0 && duration < Number.POSITIVE_INFINITY))
       throw new ContractError(`swept: motion.duration must be finite and at least 0 s, got ${duration}`);
@@ -141,10 +111,10 @@ export class Search {
       const count = this.startList(pairs, among);
       if (count === 0) continue;
       const half = arm ? duration / 2 : 0;
-      this.setMade(0, half, half, 0.5, slides.length > 0 ? 0.5 : 0, 0.5, slides.length > 1 ? 0.5 : 0);
-      this.push(g, 0, this.measure(g, 0, count, 0));
+      work.setMade(0, half, half, 0.5, slides.length > 0 ? 0.5 : 0, 0.5, slides.length > 1 ? 0.5 : 0);
+      work.push(g, 0, this.measure(g, 0, count));
     }
-    while (this.top > 0 && !(this.upper < stopBelow) && !(finest > 0 && this.unsettled !== undefined)) this.open();
+    while (work.top > 0 && !(this.upper < stopBelow) && !(finest > 0 && this.unsettled !== undefined)) this.open();
     this.motion = undefined;
   }
 
@@ -153,8 +123,8 @@ export class Search {
     for (let i = 0; i < pairs.length; i++) {
       const k = pairs[i]!;
       if (among !== undefined && among[k] !== 1) continue;
-      this.parentPairs[count] = k;
-      this.parentBounds[count++] = Number.NEGATIVE_INFINITY;
+      work.parentPairs[count] = k;
+      work.parentBounds[count++] = Number.NEGATIVE_INFINITY;
     }
     return count;
   }
@@ -162,20 +132,9 @@ export class Search {
   /** Measures one state for an upper bound. */
   private probe(group: number, count: number, time: number): void {
     const before = this.lower;
-    this.setMade(0, time, 0, 0, 0, 0, 0);
-    this.measure(group, 0, count, 0);
+    work.setMade(0, time, 0, 0, 0, 0, 0);
+    this.measure(group, 0, count);
     this.lower = before;
-  }
-
-  private setMade(side: number, t: number, ht: number, u: number, hu: number, v: number, hv: number): void {
-    const { made } = this,
-      at = side * NODE;
-    made[at] = t;
-    made[at + 1] = ht;
-    made[at + 2] = u;
-    made[at + 3] = hu;
-    made[at + 4] = v;
-    made[at + 5] = hv;
   }
 
   private threshold(): number {
@@ -184,12 +143,12 @@ export class Search {
 
   /** Takes the node on top of the stack apart. */
   private open(): void {
-    const { nodes, listPairs, listBounds, parentPairs, parentBounds } = this;
-    const node = --this.top,
+    const { nodes, listPairs, listBounds, parentPairs, parentBounds } = work;
+    const node = --work.top,
       at = node * NODE;
-    const start = this.listStart[node]!,
-      end = start + this.listCount[node]!;
-    if (end === this.listTop) this.listTop = start;
+    const start = work.listStart[node]!,
+      end = start + work.listCount[node]!;
+    work.listTop = start;
     const threshold = this.threshold();
     let count = 0,
       least = 0;
@@ -213,7 +172,7 @@ export class Search {
     const byTime = nodes[at + 6]!,
       byShare = nodes[at + 7]!,
       bySecond = nodes[at + 8]!;
-    const group = this.nodeGroup[node]!;
+    const group = work.nodeGroup[node]!;
     const direction = byTime >= byShare && byTime >= bySecond ? 0 : byShare >= bySecond ? 1 : 2;
     const width = direction === 0 ? ht / (this.motion!.duration / 2) : direction === 1 ? 2 * hu : 2 * hv;
     // Also gives up what has no width to halve.
@@ -224,67 +183,29 @@ export class Search {
     }
     for (let side = 0; side < 2; side++) {
       const sign = side === 0 ? -1 : 1;
-      if (direction === 0) this.setMade(side, t + (sign * ht) / 2, ht / 2, u, hu, v, hv);
-      else if (direction === 1) this.setMade(side, t, ht, u + (sign * hu) / 2, hu / 2, v, hv);
-      else this.setMade(side, t, ht, u, hu, v + (sign * hv) / 2, hv / 2);
+      if (direction === 0) work.setMade(side, t + (sign * ht) / 2, ht / 2, u, hu, v, hv);
+      else if (direction === 1) work.setMade(side, t, ht, u + (sign * hu) / 2, hu / 2, v, hv);
+      else work.setMade(side, t, ht, u, hu, v + (sign * hv) / 2, hv / 2);
     }
-    const size = this.parentPairs.length;
-    const first = this.measure(group, 0, count, 0);
+    const first = this.measure(group, 0, count);
     if (this.upper < this.stopBelow) return;
-    const second = this.measure(group, 1, count, size);
+    const second = this.measure(group, 1, count);
     // The half with the least bound is opened next.
-    if (this.madeLeast[0]! < this.madeLeast[1]!) {
-      this.push(group, 1, second);
-      this.push(group, 0, first);
+    if (work.madeLeast[0]! < work.madeLeast[1]!) {
+      work.push(group, 1, second);
+      work.push(group, 0, first);
     } else {
-      this.push(group, 0, first);
-      this.push(group, 1, second);
+      work.push(group, 0, first);
+      work.push(group, 1, second);
     }
-  }
-
-  private push(group: number, side: number, count: number): void {
-    if (count === 0) return;
-    if (this.top === this.nodeGroup.length) this.growNodes();
-    if (this.listTop + count > this.listPairs.length) this.growLists(this.listTop + count);
-    const node = this.top++;
-    const { nodes, made, listPairs, listBounds, madePairs, madeBounds } = this;
-    for (let i = 0; i < NODE; i++) nodes[node * NODE + i] = made[side * NODE + i]!;
-    this.nodeGroup[node] = group;
-    this.listStart[node] = this.listTop;
-    this.listCount[node] = count;
-    const from = side * this.parentPairs.length;
-    for (let i = 0; i < count; i++) {
-      listPairs[this.listTop + i] = madePairs[from + i]!;
-      listBounds[this.listTop + i] = madeBounds[from + i]!;
-    }
-    this.listTop += count;
-  }
-
-  private growNodes(): void {
-    const wider = <T extends Float64Array | Int32Array>(old: T, make: new (length: number) => T) => {
-      const out = new make(2 * old.length);
-      out.set(old);
-      return out;
-    };
-    this.nodes = wider(this.nodes, Float64Array);
-    this.nodeGroup = wider(this.nodeGroup, Int32Array);
-    this.listStart = wider(this.listStart, Int32Array);
-    this.listCount = wider(this.listCount, Int32Array);
-  }
-
-  private growLists(least: number): void {
-    const length = Math.max(least, 2 * this.listPairs.length);
-    const pairs = new Int32Array(length),
-      bounds = new Float64Array(length);
-    pairs.set(this.listPairs);
-    bounds.set(this.listBounds);
-    this.listPairs = pairs;
-    this.listBounds = bounds;
   }
 
   /** Places the scene in the middle of the node in the making. */
   private placeMiddle(group: number, side: number): void {
-    const { made, bodies, q, spread } = this;
+    const { bodies, joints } = this;
+    const { made } = work,
+      q = work.q[joints]!,
+      spread = work.spread[joints]!;
     const { arm, slides } = this.groups[group]!;
     const at = side * NODE;
     bodies.begin();
@@ -295,7 +216,7 @@ export class Search {
       motion.position(t, q);
       if (half > 0) motion.spread(t - half, t + half, spread);
       else spread.fill(0);
-      for (let j = 0; j < q.length; j++)
+      for (let j = 0; j < joints; j++)
         if (!(Number.isFinite(q[j]!) && spread[j]! >= 0))
           throw new ContractError(
             `swept: the motion must give finite joint values and spreads of at least 0, joint ${j + 1} has ${q[j]} and ${spread[j]} about ${t} s`,
@@ -308,13 +229,14 @@ export class Search {
   }
 
   /**
-   * Measures the parent's pairs in the middle of the node in the making. What remains is written from `to` on.
+   * Measures the parent's pairs in the middle of the node in the making, and lists what remains.
    * @returns how many pairs remain
    */
-  private measure(group: number, side: number, count: number, to: number): number {
-    const { bodies, pairs, from, gaps, parentPairs, madePairs, madeBounds, made } = this;
-    const { boxes, first } = bodies,
-      joints = this.q.length;
+  private measure(group: number, side: number, count: number): number {
+    const { bodies, pairs, from, joints } = this;
+    const { gaps, parentPairs, madePairs, madeBounds, made } = work,
+      to = side * work.room;
+    const { boxes, first } = bodies;
     this.placeMiddle(group, side);
     let start = 0,
       smallest = Number.POSITIVE_INFINITY;
@@ -395,13 +317,14 @@ export class Search {
     made[at + 6] = byTime;
     made[at + 7] = byShare;
     made[at + 8] = bySecond;
-    this.madeLeast[side] = least;
+    work.madeLeast[side] = least;
     return kept;
   }
 
   /** Signed distance of a pair as placed; above `limit` any lower bound of it that is above. */
   private look(k: number, a: number, b: number, limit: number, at: number, slides: number): number {
-    const { bodies, trial, made } = this;
+    const { bodies } = this;
+    const { trial, made } = work;
     const { poses } = bodies;
     placedDistance(bodies.bodies[a]!, poses, 12 * a, bodies.bodies[b]!, poses, 12 * b, limit, trial);
     const d = trial[0]!;
@@ -422,7 +345,8 @@ export class Search {
    * direction, so the separation along this one is a bound of it.
    */
   private boundAlong(a: number, b: number, fromA: number, fromB: number): number {
-    const { bodies, trial } = this;
+    const { bodies } = this;
+    const { trial } = work;
     if (bodies.isMesh(a) || bodies.isMesh(b)) return Number.NEGATIVE_INFINITY;
     const nx = trial[7]!,
       ny = trial[8]!,
