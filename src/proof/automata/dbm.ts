@@ -77,6 +77,17 @@ export function down(m: Int32Array, n: number): void {
   }
 }
 
+/** Sets a clock to a value. */
+export function reset(m: Int32Array, n: number, clock: number, value: number): void {
+  for (let j = 0; j < n; j++) {
+    if (j === clock) continue;
+    const above = m[j]!;
+    const below = m[j * n]!;
+    m[clock * n + j] = above === INFINITE ? INFINITE : above + 2 * value;
+    m[j * n + clock] = below === INFINITE ? INFINITE : below - 2 * value;
+  }
+}
+
 /** Removes all that is known of a clock but that it is not negative. */
 export function free(m: Int32Array, n: number, clock: number): void {
   for (let i = 0; i < n; i++) {

@@ -1,12 +1,15 @@
 /** Queries about a network answered by exploring all that it can do. */
 import { clockBounds, type ObservedClock, observedClocks } from "./clock-bounds.ts";
 import { compile, compileAtom, compileClause, isDiagonal, type Runtime } from "./compile.ts";
+import { fastestPath } from "./fastest.ts";
+import { answerLeadsTo } from "./leads-to.ts";
 import type { Network, Query } from "./network.ts";
 import { Passed } from "./passed.ts";
 import { walk } from "./path.ts";
 import { type Control, type Goal, Search, type Stop } from "./search.ts";
 import { Stepper } from "./stepper.ts";
 import { Budget, MemoryLimit } from "./store.ts";
+import { answerTimePasses } from "./time-passes.ts";
 import { deadlockEnds, endsOf, type TraceStep, traceOf } from "./trace.ts";
 
 export interface ExploreOptions {
@@ -111,6 +114,10 @@ export function explore(network: Network, queries: readonly Query[], options: Ex
     if (reach.length > 0) searchFor(session, reach, false);
     if (deadlock.length > 0) searchFor(session, deadlock, true);
   }
+  for (const query of queries) {
+    if (query.kind === "always followed by") answerLeadsTo(session, query);
+    if (query.kind === "time can always pass") answerTimePasses(session, query);
+  }
   return {
     queries: queries.map((query) => session.results.get(query)!),
     states: session.states,
@@ -126,7 +133,8 @@ function searchFor(session: Session, queries: readonly Query[], exact: boolean):
   const atoms = queries.flatMap((query) => ("that" in query ? query.that.flatMap((clause) => clause.atoms) : []));
   const observed: ObservedClock[] = observedClocks(network, atoms);
   const bounds = clockBounds(network, observed, 0, exact);
-  const stepper = new Stepper(runtime, bounds, { diagonals: atoms.filter(isDiagonal).map(compileAtom) });
+  const diagonals = atoms.filter(isDiagonal).map(compileAtom);
+  const stepper = new Stepper(runtime, bounds, { diagonals });
   let passed: Passed | undefined;
   const goals = queries.map(
     (query): Goal => ({
@@ -157,7 +165,11 @@ function searchFor(session: Session, queries: readonly Query[], exact: boolean):
       else session.answer(query, query.kind === "can reach" ? "violated" : "holds");
       continue;
     }
-    const path = walk(stepper, passed!.wayTo(node));
+    const fast =
+      session.fastest && wanted === "clauses" && stepper.timed
+        ? fastestPath(session, clauses, observed, diagonals)
+        : undefined;
+    const path = fast ?? walk(stepper, passed!.wayTo(node));
     const ends = wanted === "deadlock" ? deadlockEnds(runtime, bounds, path) : endsOf(clauses, path.at(-1)!.state);
     const { steps } = traceOf(runtime, path, ends, (s) => stepper.timeMayPass(s));
     session.answer(query, query.kind === "can reach" ? "holds" : "violated", { trace: steps });

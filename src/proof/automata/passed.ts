@@ -4,7 +4,7 @@
  */
 import { isWithin } from "./dbm.ts";
 import type { Stepper } from "./stepper.ts";
-import { Budget, Row, StateTable } from "./store.ts";
+import { type Budget, Row, StateTable } from "./store.ts";
 
 export class Passed {
   readonly states: StateTable;
@@ -22,6 +22,8 @@ export class Passed {
   /** Places of zones given up, by size. */
   readonly #spare = new Map<number, number[]>();
   count = 0;
+  /** Discrete state of the zone added last, whether or not it was new. */
+  lastState = -1;
   /** Nodes from here on belong to the level that is being found. */
   level = 0;
 
@@ -48,6 +50,7 @@ export class Passed {
     const stepper = this.#stepper;
     const before = this.states.count;
     const state = this.states.add(stepper.target);
+    this.lastState = state;
     const isNew = this.states.count > before;
     if (!this.#timed) {
       if (!isNew) return -1 - state;
@@ -131,6 +134,11 @@ export class Passed {
     return this.#parent.data[node]!;
   }
 
+  /** Which move of its parent leads to a node. */
+  ordinalOf(node: number): number {
+    return this.#ordinal.data[node]!;
+  }
+
   /** Which moves lead to a node, from the start: numbers of the moves in the order in which the stepper finds them. */
   wayTo(node: number): number[] {
     const out: number[] = [];
@@ -138,5 +146,3 @@ export class Passed {
     return out.reverse();
   }
 }
-
-export { Budget };

@@ -28,12 +28,7 @@ export function walk(stepper: Stepper, way: readonly number[]): PathStep[] {
   stepper.onEnabled = undefined;
   stepper.onMove = () => {
     if (ordinal++ !== wanted) return;
-    found = {
-      parts: stepper.parts.slice(0, stepper.partCount),
-      refusals: stepper.refusals.map((refusal) => [...refusal] as [number, number, number]),
-      slot: slotOf(stepper),
-      state: stepper.target.slice(),
-    };
+    found = stepOf(stepper);
     zone = stepper.targetZone.slice(0, (stepper.targetCount + 1) ** 2);
   };
   for (const [k, number] of way.entries()) {
@@ -53,6 +48,26 @@ export function walk(stepper: Stepper, way: readonly number[]): PathStep[] {
   }
   return steps;
 }
+
+/** The step of one move of the stepper's source. */
+export function stepTaken(stepper: Stepper, ordinal: number): PathStep {
+  let count = 0;
+  let found: PathStep | undefined;
+  stepper.onEnabled = undefined;
+  stepper.onMove = () => {
+    if (count++ === ordinal) found = stepOf(stepper);
+  };
+  stepper.expand();
+  if (found === undefined) throw new Error("stepTaken: a move was not found again");
+  return found;
+}
+
+const stepOf = (stepper: Stepper): PathStep => ({
+  parts: stepper.parts.slice(0, stepper.partCount),
+  refusals: stepper.refusals.map((refusal) => [...refusal] as [number, number, number]),
+  slot: slotOf(stepper),
+  state: stepper.target.slice(),
+});
 
 function slotOf(stepper: Stepper): number {
   const first = stepper.partCount === 0 ? undefined : stepper.parts[0]!;

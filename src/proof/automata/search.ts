@@ -44,9 +44,17 @@ export class Search {
 
   /**
    * Looks at every reachable state until all goals are found. Goals' nodes are set.
+   * @param visit called for each state, which is then the stepper's source; all states are looked at then
+   * @param onMove called for each move with the node it is from and the discrete state it leads to; all states are looked at then
    * @param reduce tells an automaton whose moves alone need to be followed from the stepper's source, or -1
    */
-  run(goals: readonly Goal[], control: Control, reduce: (() => number) | undefined): Stop | undefined {
+  run(
+    goals: readonly Goal[],
+    control: Control,
+    reduce: (() => number) | undefined,
+    visit?: (node: number) => void,
+    onMove?: (from: number, state: number) => void,
+  ): Stop | undefined {
     const { stepper, passed } = this;
     const open = [...goals];
     const deadlock = goals.some(({ wanted }) => wanted === "deadlock");
@@ -54,11 +62,13 @@ export class Search {
       this.moves++;
       const node = passed.add(this.#from, this.#ordinal++);
       if (node >= 0) this.#fresh++;
+      if (onMove !== undefined && this.#from >= 0) onMove(this.#from, passed.lastState);
     };
+    const everything = visit !== undefined || onMove !== undefined;
     let node = 0;
     try {
       stepper.begin();
-      for (; node < passed.count && open.length > 0; node++) {
+      for (; node < passed.count && (open.length > 0 || everything); node++) {
         if (node >= passed.level) passed.level = passed.count;
         if (node % EVERY === 0) {
           if (control.cancelled?.()) return { kind: "cancelled" };
@@ -72,8 +82,9 @@ export class Search {
             open.splice(g, 1);
           }
         }
-        if (open.length === 0) break;
+        if (open.length === 0 && !everything) break;
         this.#from = node;
+        visit?.(node);
         const looksForDeadlock = deadlock && open.some(({ wanted }) => wanted === "deadlock");
         const left = looksForDeadlock ? collectEscapes(stepper) : undefined;
         this.#expand(reduce);

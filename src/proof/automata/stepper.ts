@@ -28,6 +28,7 @@ export class Stepper {
   /** Bounds and differences that zones are cut at before they are widened, where clocks are compared with one another. */
   readonly #diagonals: readonly RuntimeAtom[];
   readonly #widen: boolean;
+  readonly #earliest: number;
 
   /** State that moves are looked for from, and the clocks active in it: `clocks[1..count]`, `position` of each in the matrix. */
   readonly source: State;
@@ -63,11 +64,12 @@ export class Stepper {
   /**
    * @param options.widen false gives exact zones, of which there may be infinitely many
    * @param options.diagonals comparisons of two clocks in queries
+   * @param options.earliest a clock of which only the least value matters: it is never compared or reset
    */
   constructor(
     runtime: Runtime,
     bounds: ClockBounds,
-    options: { readonly widen?: boolean; readonly diagonals?: readonly RuntimeAtom[] } = {},
+    options: { readonly widen?: boolean; readonly diagonals?: readonly RuntimeAtom[]; readonly earliest?: number } = {},
   ) {
     this.runtime = runtime;
     this.bounds = bounds;
@@ -76,6 +78,7 @@ export class Stepper {
     this.#first = runtime.firstLocation;
     this.#fields = runtime.network.fields.length;
     this.#widen = options.widen ?? true;
+    this.#earliest = options.earliest ?? -1;
     this.source = new Int32Array(this.#fields);
     this.target = new Int32Array(this.#fields);
     const { clocks } = bounds;
@@ -163,6 +166,17 @@ export class Stepper {
 
   #at(automaton: number): RuntimeLocation {
     return this.#locations[this.#first[automaton]! + this.source[automaton]!]!;
+  }
+
+  /** Hands out the source with another zone in its clocks, after time has passed. */
+  again(zone: Int32Array): void {
+    this.target.set(this.source);
+    this.partCount = 0;
+    this.#activeClocks(this.target, "target");
+    this.#targetPosition();
+    const n = this.targetCount + 1;
+    for (let k = 0; k < n * n; k++) this.targetZone[k] = zone[k]!;
+    this.#settle();
   }
 
   /** Whether time may pass in a state at all. */
@@ -454,6 +468,10 @@ export class Stepper {
     if (this.timeMayPass(t)) {
       up(zone, n);
       this.#addInvariants(t, zone, n, this.#rows);
+    }
+    if (this.#earliest >= 0) {
+      const row = this.#rows[this.#earliest]!;
+      for (let j = 0; j < n; j++) if (j !== row) zone[row * n + j] = INFINITE;
     }
     if (!this.#widen) {
       this.onMove();

@@ -2,7 +2,7 @@
 import type { ClockBounds } from "./clock-bounds.ts";
 import type { Runtime, RuntimeClause } from "./compile.ts";
 import { rawOf } from "./compile.ts";
-import { INFINITE } from "./dbm.ts";
+import { INFINITE, reset, tighten } from "./dbm.ts";
 import type { Channel, Network } from "./network.ts";
 import type { State } from "./node.ts";
 import type { PathStep } from "./path.ts";
@@ -10,6 +10,8 @@ import { Run } from "./replay.ts";
 import { collectEscapes } from "./search.ts";
 import { Stepper } from "./stepper.ts";
 import { type EndCondition, solveTimes } from "./times.ts";
+
+export type { EndCondition };
 
 export interface TraceMove {
   /** "gate", "train[2]". */
@@ -34,7 +36,9 @@ export interface TraceStep {
 }
 
 /**
- * The run along a path, at its earliest times, to an end that has one of the conditions.
+ * The run along a path, at its earliest times, to an end that has one of the conditions. Steps of the path without edges, which only
+ * mark a time, are not shown.
+ * @returns `shownAs`: for each step of the path, the last step shown by then
  * @throws Error when there is no such run: a fault of the program, not of the network
  */
 export function traceOf(
@@ -43,7 +47,7 @@ export function traceOf(
   ends: readonly EndCondition[],
   mayWait: (state: State) => boolean,
   extraClocks = 0,
-): { readonly steps: readonly TraceStep[]; readonly run: Run } {
+): { readonly steps: readonly TraceStep[]; readonly run: Run; readonly shownAs: readonly number[] } {
   const { network } = runtime;
   const solved = solveTimes(runtime, path, ends, mayWait, network.clocks.length + extraClocks);
   if (solved === undefined) throw new Error("traceOf: a path without times");
@@ -54,6 +58,7 @@ export function traceOf(
   let now = 0;
   const record = (moves: readonly TraceMove[]) => steps.push(snapshot(network, run, now, parts, moves));
   record([]);
+  const shownAs = [0];
   for (let step = 1; step <= path.length && wrong === undefined; step++) {
     wrong = run.wait(at[step]! - now);
     const waited = at[step]! > now;
@@ -64,6 +69,10 @@ export function traceOf(
       break;
     }
     const edges = path[step]!.parts.map(({ edge }) => edge);
+    if (edges.length === 0) {
+      shownAs.push(steps.length - 1);
+      continue;
+    }
     const moves = edges.map((edge): TraceMove => {
       const automaton = network.automata[edge.automaton]!;
       const channel = edge.channel && network.channels[edge.channel.channel]!;
@@ -77,9 +86,10 @@ export function traceOf(
     });
     wrong = run.move(edges);
     if (wrong === undefined) record(moves);
+    shownAs.push(steps.length - 1);
   }
   if (wrong !== undefined) throw new Error(`traceOf: the run does not replay: ${wrong}`);
-  return { steps, run };
+  return { steps, run, shownAs };
 }
 
 const channelName = ({ name, first, size }: Channel, slot: number): string =>
@@ -149,7 +159,13 @@ export function walkExactly(stepper: Stepper, path: readonly PathStep[]): void {
   for (const [k, step] of path.entries()) {
     zone = undefined;
     wanted = step;
-    if (k === 0) stepper.begin();
+    if (k > 0 && step.parts.length === 0) {
+      const n = stepper.sourceCount + 1;
+      const marked = stepper.sourceZone.slice(0, n * n);
+      for (const [i, j, raw] of step.holds ?? []) tighten(marked, n, stepper.sourceRow(i), stepper.sourceRow(j), raw);
+      if (step.starts !== undefined) reset(marked, n, stepper.sourceRow(step.starts), 0);
+      stepper.again(marked);
+    } else if (k === 0) stepper.begin();
     else stepper.expand();
     if (zone === undefined) throw new Error("walkExactly: a move was not found again");
     stepper.load(state, zone);

@@ -1,8 +1,9 @@
 /** The arm running its routine, as an automaton: one or a few locations for each step. */
 import type { FreeStep, GoStep, HoldStep, PressStep, Target } from "../../cell/steps.ts";
+import type { Fault } from "./faults.ts";
 import type { Flow, FlowNode, Loop, PlainStep } from "./flow.ts";
 import { type Ground, longest, shortest } from "./ground.ts";
-import { type Action, type AutomatonWriter, both, notThat } from "./network-writer.ts";
+import { type Action, type AutomatonWriter, both, either, notThat } from "./network-writer.ts";
 import type { StepMotion, Waiting } from "./types.ts";
 
 export interface ArmAutomaton {
@@ -28,6 +29,10 @@ class ArmWriter {
   readonly #waits: Waiting[] = [];
   readonly #stops: { location: string; stepId: string; message: string }[] = [];
   readonly #grippers: readonly string[];
+  /** Locations in which time passes, with the node they belong to. */
+  readonly #inStep = new Map<string, { readonly node: number; readonly stepId: string; readonly moves: boolean }>();
+  /** Variable: the arm was stopped on its way and stands where no step has left it. */
+  readonly #lost: string;
 
   constructor(ground: Ground, flow: Flow, motions: ReadonlyMap<string, StepMotion>) {
     this.#ground = ground;
@@ -36,6 +41,7 @@ class ArmWriter {
     this.#arm = ground.writer.automaton("arm", ground.cell.entry, true);
     this.#clock = ground.writer.clock("step", "time");
     this.#grippers = [...ground.grippers.keys()];
+    this.#lost = ground.writer.variable("arm", "on_its_way", 1);
   }
 
   write(): ArmAutomaton {
@@ -44,6 +50,7 @@ class ArmWriter {
       arm.instant(at(id));
       this.#node(id, node);
     }
+    this.#restarts();
     // After power-up nothing happens at the same instant as the first step's command.
     const start = arm.location("power_up");
     arm.edge(start, at(this.#flow.start), {});
@@ -83,6 +90,62 @@ class ArmWriter {
     }
   }
 
+  /** Stops at any instant and what follows them, when such a fault is supposed. */
+  #restarts(): void {
+    const ground = this.#ground;
+    const { fault } = ground;
+    if (fault?.kind !== "stopped" && fault?.kind !== "power lost") return;
+    const arm = this.#arm;
+    const stopped: Action = {
+      guard: `${ground.faulty} = 0`,
+      update: [`${ground.faulty} := 1`],
+      events: [{ kind: "fault" }],
+    };
+    const top = at(this.#flow.start);
+    for (const [location, { node, stepId, moves }] of this.#inStep) {
+      const halt: Action = moves ? { ...stopped, update: [...stopped.update!, `${this.#lost} := 1`] } : stopped;
+      if (fault.kind === "stopped" && fault.restart === "step") {
+        const halted = arm.location(`halted_${location}`);
+        arm.edge(location, halted, halt);
+        arm.edge(halted, at(node), { events: [{ kind: "restart", stepId }] });
+      } else arm.edge(location, fault.kind === "stopped" ? "halted" : "dark", halt);
+    }
+    if (fault.kind === "stopped") {
+      if (fault.restart === "top") {
+        arm.location("halted");
+        arm.edge("halted", top, { events: [{ kind: "restart", stepId: undefined }] });
+      }
+      return;
+    }
+    arm.instant("dark");
+    arm.location("without_power");
+    const outputs = [...ground.outputs.keys()];
+    arm.chain(
+      "dark",
+      "without_power",
+      outputs.map((signal) => this.#forced(signal, false)),
+    );
+    const initial = outputs.filter((signal) => ground.cell.signals.get(signal)!.initial);
+    arm.chain("without_power", top, [
+      [{ events: [{ kind: "restart", stepId: undefined }] }],
+      ...initial.map((signal) => this.#forced(signal, true)),
+    ]);
+  }
+
+  /** An output switched by power going or coming, however short it was on. */
+  #forced(signal: string, level: boolean): readonly Action[] {
+    const output = this.#ground.outputs.get(signal)!;
+    return [
+      {
+        guard: `${output.level} = ${level ? 0 : 1}`,
+        send: level ? output.rise : output.fall,
+        update: [`${output.level} := ${level ? 1 : 0}`],
+        events: [{ kind: "signal", signal, level, seen: false }],
+      },
+      { guard: `${output.level} = ${level ? 1 : 0}` },
+    ];
+  }
+
   #pass(loop: Loop): string {
     return this.#ground.passes.get(loop.index)!;
   }
@@ -119,6 +182,9 @@ class ArmWriter {
     const arm = this.#arm;
     const begins: Action["events"] = [{ kind: "step", stepId: step.id, what: "begins" }];
     const next = at(node.next);
+    const moves = step.kind === "go" || step.kind === "press";
+    if (moves || step.kind === "dwell" || step.kind === "pulse" || step.kind === "await")
+      this.#inStep.set(during(id), { node: id, stepId: step.id, moves });
     switch (step.kind) {
       case "go":
       case "press":
@@ -162,6 +228,8 @@ class ArmWriter {
           events: [{ kind: "signal", signal: step.signal, level: false, seen: false }],
         };
         arm.edge(during(id), next, fall);
+        // Off before the end: a broken wire, or power that failed.
+        arm.edge(during(id), next, { guard: both(`${this.#clock} >= ${width}`, `${output.level} = 0`)! });
         return;
       }
       case "hold":
@@ -207,6 +275,12 @@ class ArmWriter {
             subject: zone,
             other: state.device.name,
           });
+    if (step.kind === "go" && startsElsewhere(ground.fault))
+      // Begun from where it was stopped, and not from where the routine has it come from.
+      test(both(`${this.#lost} = 1`, either([...ground.zones.values()].map((zone) => `${zone} = 1`)))!, {
+        kind: "moved-from-inside",
+        subject: "arm",
+      });
     const inZones = (zones: readonly string[]) =>
       [...ground.zones].map(([zone, variable]) => `${variable} := ${zones.includes(zone) ? 1 : 0}`);
     const { clock, time } = { clock: this.#clock, time: this.#timeOf(step, motion) };
@@ -214,7 +288,7 @@ class ArmWriter {
     const leaves =
       step.kind === "press"
         ? [`${ground.armExact} := 1`]
-        : [`${ground.armSpot} := 0`, `${ground.armExact} := 0`, ...this.#uses(step.gripper)];
+        : [`${this.#lost} := 0`, `${ground.armSpot} := 0`, `${ground.armExact} := 0`, ...this.#uses(step.gripper)];
     arm.chain(at(id), during(id), [
       ...tests,
       [
@@ -294,6 +368,7 @@ class ArmWriter {
     const seen = both(ground.at(state.device, position), `${ground.levelOf(feedback, "seen")} = 1`)!;
     arm.edge(commanded, next, { guard: seen, send: ground.urgent });
     this.#waits.push({ location: commanded, stepId: step.id, forPerson: false });
+    this.#inStep.set(commanded, { node: id, stepId: step.id, moves: false });
   }
 
   /** Stages that switch the outputs which send a gripper to a position. */
@@ -389,6 +464,10 @@ class ArmWriter {
     });
   }
 }
+
+/** Whether a restart has the arm move from a place where the routine does not have it; in the step itself it goes on along its own path. */
+const startsElsewhere = (fault: Fault | undefined): boolean =>
+  fault?.kind === "power lost" || (fault?.kind === "stopped" && fault.restart === "top");
 
 const at = (node: number): string => `n${node}`;
 const during = (node: number): string => `d${node}`;

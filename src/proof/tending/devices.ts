@@ -50,16 +50,23 @@ function addDevice(ground: Ground, state: DeviceState, calls: MachineCalls): voi
       automaton.chain(from, `at_${index(to)}`, [
         [
           {
-            guard: `${clock} >= ${least}`,
+            guard: both(`${clock} >= ${least}`, airLost ? `${ground.faulty} = 0` : undefined)!,
             update: [`${state.at} := ${index(to)}`],
             events: [{ kind: "device", device: device.name, position: to, what: "reaches" }],
           },
         ],
         ...arrival,
       ]);
-    automaton.location(`to_${index(to)}`, `${clock} <= ${max}`);
+    const airLost = ground.isFaulty("air lost", device.name);
+    const inTime = `${clock} <= ${max}`;
+    const invariant = ground.isFaulty("slow device", device.name, to)
+      ? undefined
+      : airLost
+        ? `${ground.faulty} = 0 implies ${inTime}`
+        : inTime;
+    automaton.location(`to_${index(to)}`, invariant);
     // Turned back half way, it may have any part of the way before it.
-    automaton.location(`back_${index(to)}`, `${clock} <= ${max}`);
+    automaton.location(`back_${index(to)}`, invariant);
     arrive(`to_${index(to)}`, min);
     arrive(`back_${index(to)}`, 0);
   };

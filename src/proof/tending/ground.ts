@@ -4,6 +4,7 @@ import type { Feeds } from "../../cell/feeds.ts";
 import type { Cell, Device, Gripper, Holder, Process, Signal } from "../../cell/model.ts";
 import type { ByVariant, Condition, SignalCondition } from "../../cell/steps.ts";
 import { ContractError } from "../../math/contract-error.ts";
+import type { Fault } from "./faults.ts";
 import type { Flow, Loop } from "./flow.ts";
 import { type Action, both, DEAD_END, either, type NetworkWriter, notThat } from "./network-writer.ts";
 import { type Trouble, type TroubleKind, TroubleList } from "./trouble.ts";
@@ -63,6 +64,16 @@ export interface InputState {
   readonly asked: string | undefined;
 }
 
+/** A variable that a run is drawn from. */
+export interface Lane {
+  readonly kind: "gripper" | "holder" | "device" | "process" | "zone" | "output" | "input";
+  /** As the cell names it. */
+  readonly name: string;
+  readonly variable: string;
+  /** By value. */
+  readonly words: readonly string[];
+}
+
 /** Milliseconds, rounded down for shortest and up for longest times. */
 export const shortest = (seconds: number): number => Math.floor(seconds * 1000 + 1e-6);
 export const longest = (seconds: number): number => Math.ceil(seconds * 1000 - 1e-6);
@@ -95,6 +106,9 @@ export class Ground {
   readonly #spots = new Map<string, Spot>();
   readonly #stages: readonly string[];
   readonly feeds: Feeds;
+  readonly fault: Fault | undefined;
+  /** Variable: 1 once the fault has happened. */
+  readonly faulty: string;
   readonly #watches: (kind: TroubleKind) => boolean;
 
   constructor(
@@ -104,8 +118,11 @@ export class Ground {
     writer: NetworkWriter,
     flow: Flow,
     watches: (kind: TroubleKind) => boolean,
+    fault: Fault | undefined,
   ) {
     this.#watches = watches;
+    this.fault = fault;
+    this.faulty = writer.variable("fault", "happened", 1);
     this.cell = cell;
     this.variant = variant;
     this.writer = writer;
@@ -147,6 +164,25 @@ export class Ground {
     for (const process of this.processes) this.running.set(process.name, writer.variable("running", process.name, 1));
     for (const loop of flow.loops) this.passes.set(loop.index, writer.variable("pass", String(loop.index), 3));
     this.#walkedTwice(flow.loops);
+  }
+
+  /** What a run is drawn from: each variable with the words for its values, in the order of a drawing. */
+  lanes(): Lane[] {
+    const levels = ["off", "on"];
+    const stages = ["nothing", ...this.#stages];
+    return [
+      ...[...this.grippers].map(([name, { has }]): Lane => ({ kind: "gripper", name, variable: has, words: stages })),
+      ...this.spots.map((spot): Lane => ({ kind: "holder", name: spot.holder.name, variable: spot.has, words: stages })),
+      ...[...this.devices].map(
+        ([name, { device, at }]): Lane => ({ kind: "device", name, variable: at, words: [...device.positions, "moving"] }),
+      ),
+      ...[...this.running].map(
+        ([name, variable]): Lane => ({ kind: "process", name, variable, words: ["idle", "running"] }),
+      ),
+      ...[...this.zones].map(([name, variable]): Lane => ({ kind: "zone", name, variable, words: ["clear", "arm inside"] })),
+      ...[...this.outputs].map(([name, { level }]): Lane => ({ kind: "output", name, variable: level, words: levels })),
+      ...[...this.inputs].map(([name, { level }]): Lane => ({ kind: "input", name, variable: level, words: levels })),
+    ];
   }
 
   get processes(): readonly Process[] {
@@ -272,13 +308,33 @@ export class Ground {
     }
   }
 
+  /** Whether the supposed fault is of a kind and concerns a signal, device, holder or gripper. */
+  isFaulty(kind: Fault["kind"], subject: string, detail?: string): boolean {
+    const { fault } = this;
+    if (fault?.kind !== kind) return false;
+    switch (fault.kind) {
+      case "slow device":
+        return fault.device === subject && fault.position === detail;
+      case "stuck input":
+      case "broken wire":
+        return fault.signal === subject;
+      case "part missing":
+        return fault.holder === subject;
+      case "part slipped":
+        return fault.gripper === subject;
+      default:
+        return true;
+    }
+  }
+
   /** Switches an output; nothing happens when it has the level already. */
   switchOutput(signal: string, level: boolean, stepId: string): readonly Action[] {
     const output = this.outputs.get(signal);
     if (output === undefined) throw new ContractError(`proof: the cell has no output "${signal}"`);
     const { pulsed } = output;
+    const broken = level && this.isFaulty("broken wire", signal);
     const changes: Action = {
-      guard: `${output.level} = ${level ? 0 : 1}`,
+      guard: both(`${output.level} = ${level ? 0 : 1}`, broken ? `${this.faulty} = 0` : undefined)!,
       send: level ? output.rise : output.fall,
       update: [
         `${output.level} := ${level ? 1 : 0}`,
@@ -287,8 +343,10 @@ export class Ground {
       reset: pulsed === undefined ? [] : [level ? pulsed.sinceRise : pulsed.sinceFall],
       events: [{ kind: "signal", signal, level, seen: false }],
     };
-    const same: Action = { guard: `${output.level} = ${level ? 1 : 0}` };
-    if (pulsed === undefined) return [changes, same];
+    const same: Action[] = [{ guard: `${output.level} = ${level ? 1 : 0}` }];
+    // A broken wire: the output is on, but whoever listens takes it as off.
+    if (broken) same.push({ guard: both(`${output.level} = 0`, `${this.faulty} = 1`)! });
+    if (pulsed === undefined) return [changes, ...same];
     const wrong = level
       ? both(`${output.level} = 0`, `${pulsed.fell} = 1`, `${pulsed.sinceFall} < ${this.scan}`)!
       : both(`${output.level} = 1`, `${pulsed.sinceRise} < ${pulsed.width}`)!;
@@ -308,10 +366,10 @@ export class Ground {
       ? [
           { ...changes, guard: both(changes.guard, `${pulsed.fell} = 0`)! },
           { ...changes, guard: both(changes.guard, `${pulsed.fell} = 1`, `${pulsed.sinceFall} >= ${this.scan}`)! },
-          same,
+          ...same,
           trouble,
         ]
-      : [{ ...changes, guard: both(changes.guard, `${pulsed.sinceRise} >= ${pulsed.width}`)! }, same, trouble];
+      : [{ ...changes, guard: both(changes.guard, `${pulsed.sinceRise} >= ${pulsed.width}`)! }, ...same, trouble];
   }
 
   /** Sets an input's level; nothing happens when it has it already. */
@@ -391,7 +449,8 @@ export class Ground {
     const level = writer.variable("in", signal.name, 1, start);
     if (!driven || signal.constant !== undefined) return { level, seen: level, change: undefined, asked: undefined };
     const asked = signal.operator === undefined ? undefined : writer.channel("ask", signal.name);
-    if (this.scan === 0) return { level, seen: level, change: undefined, asked };
+    if (this.scan === 0 && !this.isFaulty("stuck input", signal.name))
+      return { level, seen: level, change: undefined, asked };
     return {
       level,
       seen: writer.variable("seen", signal.name, 1, start),

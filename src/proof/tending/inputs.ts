@@ -1,5 +1,6 @@
 /** Inputs: seen at any time within a scan after a change; those that a person works may be given at any moment. */
 import { type Ground, longest } from "./ground.ts";
+import { both } from "./network-writer.ts";
 
 export function addInputs(ground: Ground): void {
   for (const [name, input] of ground.inputs) {
@@ -19,10 +20,12 @@ function addScan(ground: Ground, name: string): void {
   automaton.edge("same", "changed", { receive: change!, reset: [clock] });
   // Back before it was seen: nothing was.
   automaton.edge("changed", "same", { receive: change! });
+  const stuck = ground.isFaulty("stuck input", name);
+  if (stuck) automaton.edge("changed", "same", { guard: `${ground.faulty} = 1` });
   for (const on of [true, false]) {
     const value = on ? 1 : 0;
     automaton.edge("changed", "same", {
-      guard: `${level} = ${value}`,
+      guard: both(`${level} = ${value}`, stuck ? `${ground.faulty} = 0` : undefined)!,
       update: [`${seen} := ${value}`],
       events: [{ kind: "signal", signal: name, level: on, seen: true }],
     });

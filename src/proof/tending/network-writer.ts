@@ -18,6 +18,9 @@ export type TendingEvent =
   | { readonly kind: "pass"; readonly stepId: string }
   | { readonly kind: "stop"; readonly stepId: string; readonly message: string }
   | { readonly kind: "end" }
+  /** The supposed fault happens; the arm goes on after a stop. */
+  | { readonly kind: "fault" }
+  | { readonly kind: "restart"; readonly stepId: string | undefined }
   | { readonly kind: "trouble"; readonly trouble: number };
 
 /** One thing done without time passing: all of it together. */

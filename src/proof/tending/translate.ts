@@ -4,8 +4,10 @@ import type { Cell } from "../../cell/model.ts";
 import type { NetworkDescription } from "../automata/model.ts";
 import { type ArmAutomaton, addArm } from "./arm.ts";
 import { addDevices } from "./devices.ts";
+import { addFault } from "./fault-automaton.ts";
+import type { Fault } from "./faults.ts";
 import { type Flow, flowOf } from "./flow.ts";
-import { Ground } from "./ground.ts";
+import { Ground, type Lane } from "./ground.ts";
 import { addInputs } from "./inputs.ts";
 import { NetworkWriter, type TendingEvent } from "./network-writer.ts";
 import { addProcesses } from "./processes.ts";
@@ -19,8 +21,11 @@ export interface Translation {
   /** Troubles that the network can tell, numbered from 1. */
   readonly troubles: readonly Trouble[];
   readonly arm: ArmAutomaton;
+  /** Variable: 1 once the supposed fault has happened. */
+  readonly faulty: string;
   /** What an edge with a label means. */
   readonly events: ReadonlyMap<string, readonly TendingEvent[]>;
+  readonly lanes: readonly Lane[];
   readonly assumptions: readonly string[];
 }
 
@@ -35,6 +40,8 @@ export interface TranslationOptions {
   readonly motions: ReadonlyMap<string, StepMotion>;
   /** Kinds of trouble to look for; the others take their course. Default: all. */
   readonly watches?: (kind: TroubleKind) => boolean;
+  /** Supposed to happen once, at any moment. */
+  readonly fault?: Fault;
 }
 
 export function translate(cell: Cell, options: TranslationOptions): TranslationOutcome {
@@ -43,11 +50,20 @@ export function translate(cell: Cell, options: TranslationOptions): TranslationO
   if (!outcome.ok) return outcome;
   const { flow } = outcome;
   const writer = new NetworkWriter();
-  const ground = new Ground(cell, variant, feedsOf(cell, variant), writer, flow, options.watches ?? (() => true));
+  const ground = new Ground(
+    cell,
+    variant,
+    feedsOf(cell, variant),
+    writer,
+    flow,
+    options.watches ?? (() => true),
+    options.fault,
+  );
   nameSpots(ground, flow);
   const calls = addDevices(ground);
   addProcesses(ground, calls);
   addInputs(ground);
+  addFault(ground);
   const arm = addArm(ground, flow, motions);
   return {
     ok: true,
@@ -56,7 +72,9 @@ export function translate(cell: Cell, options: TranslationOptions): TranslationO
       trouble: ground.trouble,
       troubles: ground.troubles.list,
       arm,
+      faulty: ground.faulty,
       events: writer.events,
+      lanes: ground.lanes(),
       assumptions: [...ground.assumptions],
     },
   };

@@ -9,6 +9,7 @@ export type TroubleKind =
   | "moved-while-both-hold"
   | "moved-before-jaws"
   | "moved-before-clamp"
+  | "moved-from-inside"
   | "held-by-two-grippers"
   | "hold-nothing"
   | "free-nothing"
@@ -40,6 +41,7 @@ const HARMFUL: ReadonlySet<TroubleKind> = new Set<TroubleKind>([
   "moved-while-both-hold",
   "moved-before-jaws",
   "moved-before-clamp",
+  "moved-from-inside",
   "held-by-two-grippers",
   "place-occupied",
   "zone-shared",

@@ -1,0 +1,63 @@
+/** The explorer against brute force on random networks: seeds are the numbers of the networks. */
+import { expect, it } from "vitest";
+import { createNetwork, explore, type QueryDescription } from "../../src/proof/index.ts";
+import { reachableAtWholeTimes } from "./integer-time.ts";
+import { LARGEST_CONSTANT, randomNetwork } from "./random-network.ts";
+import { alwaysFollowed, deadlocked, regionGraph, timeCanPass } from "./regions.ts";
+
+const everything: QueryDescription = { name: "everything", kind: "never", that: "false" };
+
+it("reaches the same discrete states as whole-number times do, on 1,000 networks with closed conditions", () => {
+  let states = 0;
+  for (let seed = 1; seed <= 1000; seed++) {
+    const options = { strict: false, diagonals: seed % 3 === 0, timedBroadcast: false, clocks: 1 + (seed % 2) };
+    const { network, queries } = createNetwork(randomNetwork(seed, options), [everything]);
+    const expected = reachableAtWholeTimes(network, LARGEST_CONSTANT + 2);
+    const found = explore(network, queries);
+    const none = found.queries[0]!.verdict === "undecided" ? 0 : found.discreteStates;
+    expect(none, `network ${seed}`).toBe(expected.size);
+    states += expected.size;
+  }
+  expect(states).toBeGreaterThan(5000);
+});
+
+const P = "a0.l1 and n != 2";
+const Q = "a1.l0 or n = 1";
+const questions: QueryDescription[] = [
+  everything,
+  { name: "deadlock", kind: "no deadlock" },
+  { name: "followed", kind: "always followed by", when: P, goal: Q },
+  { name: "time", kind: "time can always pass" },
+];
+
+it("agrees with regions in dense time about states, deadlock, what follows, and time, on 500 networks", () => {
+  const counts = new Map<string, number>();
+  for (let seed = 1; seed <= 500; seed++) {
+    const options = { strict: true, diagonals: false, timedBroadcast: seed % 2 === 0, clocks: 1 + (seed % 2) };
+    const { network, queries } = createNetwork(randomNetwork(10_000 + seed, options), questions);
+    const cap = LARGEST_CONSTANT;
+    const graph = regionGraph(network, cap, false);
+    const found = explore(network, queries);
+    if (graph.states.length === 0) {
+      expect(found.queries.map(({ verdict }) => verdict)).toEqual(["undecided", "undecided", "undecided", "undecided"]);
+      continue;
+    }
+    const followed = queries[2]!;
+    if (followed.kind !== "always followed by") throw new Error("not the query");
+    const verdicts = [
+      new Set(graph.states.map(({ s }) => String(s))).size,
+      !deadlocked(graph).includes(true),
+      alwaysFollowed(network, cap, followed.trigger, followed.goal),
+      timeCanPass(network, cap),
+    ];
+    const [, ...answers] = found.queries.map(({ verdict }) => verdict === "holds");
+    expect([found.discreteStates, ...answers], `network ${seed}`).toEqual(verdicts);
+    for (const [k, answer] of answers.entries()) {
+      const key = `${k} ${answer}`;
+      counts.set(key, (counts.get(key) ?? 0) + 1);
+    }
+  }
+  // Both answers come often enough to mean something.
+  for (const k of [0, 1, 2])
+    for (const answer of [true, false]) expect(counts.get(`${k} ${answer}`) ?? 0).toBeGreaterThan(25);
+});
