@@ -2,10 +2,11 @@
 import { type Cell, folderOf, type InputIssue, resolveIn } from "../cell/index.ts";
 import { cellMeshes, type MeshUse } from "../check/index.ts";
 import type { MeshData, MeshLibrary } from "../clearance/index.ts";
-import { type MeshFile, readStl } from "../exchange/index.ts";
+import { type Beside, type MeshFile, readGltf, readStl } from "../exchange/index.ts";
 import { UnusableInput } from "./exit-status.ts";
 import { cellFolder } from "./file-source.ts";
 import { issuesText } from "./issues-text.ts";
+import { readStep } from "./step-thread.ts";
 
 /** Largest mesh file that is read, bytes. */
 export const LARGEST_MESH_FILE = 600_000_000;
@@ -82,12 +83,28 @@ async function readFile(
     )[got.problem];
     return atShape(code, `${named} (${got.detail})`, "a mesh file that can be read", "Check the name and the folder.");
   }
-  const mesh = await read(got.bytes, file);
+  const mesh = await read(got.bytes, file, besideOf(files, folder, local));
   return mesh.ok ? mesh : { ok: false, issue: { ...mesh.issue, path } };
 }
 
-type Reader = (bytes: Uint8Array, file: string) => MeshFile | Promise<MeshFile>;
+type Reader = (bytes: Uint8Array, file: string, beside: Beside) => MeshFile | Promise<MeshFile>;
 
-const readers: Readonly<Record<string, Reader>> = { stl: readStl };
+const readers: Readonly<Record<string, Reader>> = {
+  stl: readStl,
+  glb: readGltf,
+  gltf: readGltf,
+  step: readStep,
+  stp: readStep,
+};
 
-const endings = ".stl";
+const endings = ".stl, .glb, .gltf, .step or .stp";
+
+/** Files that a file in the cell's folder names relative to itself. @param local its own path in the cell's folder */
+function besideOf(files: ReturnType<typeof cellFolder>, folder: string, local: string): Beside {
+  return (name) => {
+    const path = resolveIn(folderOf(local), name);
+    if (path === undefined) return { problem: "it does not lie in the folder of the cell", outside: true };
+    const got = files.read(`${folder}${path}`, LARGEST_MESH_FILE);
+    return "bytes" in got ? got : { problem: got.detail, outside: got.problem === "outside" };
+  };
+}
