@@ -6,7 +6,7 @@ import { createSweptScene, newDistance, straightMotion } from "../src/clearance/
 import { createRouter, type RouteOutcome, type Router } from "../src/route/index.ts";
 import { sceneFrames, sceneSet, sceneStates } from "../test/clearance/bench-scene.ts";
 import { millProblem } from "../test/clearance/mill-scene.ts";
-import { benchProblem, type RouteProblem } from "../test/clearance/route-problem.ts";
+import { benchProblem, type RouteProblem, withinLimits } from "../test/clearance/route-problem.ts";
 import { omplFirstTouch, omplPlans, type Path, type PlanRun } from "../test/reference/ompl/run.ts";
 import { type BenchLine, benchLine, formatBenchLine } from "./bench-line.ts";
 import { buildOmpl } from "./build-ompl.ts";
@@ -68,7 +68,8 @@ function problemLines(problem: RouteProblem, binary: string | undefined, reason:
     const touches = binary === undefined ? [] : omplFirstTouch(binary, scene, paths, step);
     return {
       touching: touches.filter((spot) => spot !== undefined).length,
-      bad: paths.filter((path, k) => touches[k] !== undefined || !isCertified(path)).length,
+      bad: paths.filter((path, k) => touches[k] !== undefined || !isCertified(path) || !withinLimits(scene, path))
+        .length,
     };
   };
   const ourFaults = wrong(
@@ -102,7 +103,7 @@ function problemLines(problem: RouteProblem, binary: string | undefined, reason:
       "rad",
     ),
     benchLine(
-      `of ${RUNS} not found, not certified or touching`,
+      `of ${RUNS} not found, not certified, outside limits or touching`,
       RUNS - found.length + ourFaults.bad,
       has ? RUNS - theirFound.length + theirFaults.bad : undefined,
       { most: 0 },

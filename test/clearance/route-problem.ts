@@ -82,3 +82,6 @@ export const between = (from: Float64Array, to: Float64Array, share: number): Fl
 
 export const pathLength = (path: readonly Float64Array[]): number =>
   path.slice(1).reduce((sum, to, k) => sum + Math.hypot(...to.map((v, i) => v - path[k]![i]!)), 0);
+
+export const withinLimits = ({ arm }: RouteScene, path: readonly Float64Array[]): boolean =>
+  path.every((q) => q.every((v, i) => v >= arm.min[i]! && v <= arm.max[i]!));

@@ -7,7 +7,7 @@ import { createSweptScene, straightMotion } from "../../../src/clearance/index.t
 import { createRouter, type RouteScene } from "../../../src/route/index.ts";
 import { mulberry32 } from "../../arms/random.ts";
 import { millProblem } from "../../clearance/mill-scene.ts";
-import { benchProblem, pathLength, randomState, stateDistance } from "../../clearance/route-problem.ts";
+import { benchProblem, pathLength, randomState, stateDistance, withinLimits } from "../../clearance/route-problem.ts";
 import { fclLeast, omplFirstTouch, omplPlans, type Path, type PlanQuery, type PlanRun } from "./run.ts";
 
 const SEEDS = 8;
@@ -74,6 +74,7 @@ describe.skipIf(!build.ok && !inCi).each([benchProblem(), millProblem()])(`$name
     const least = fclLeast(program(), scene, paths, COARSE);
     for (const [seed, { path, clearance, length }] of found.entries()) {
       expect([path[0], path.at(-1)], `seed ${seed}`).toEqual([start, goal]);
+      expect(withinLimits(scene, path), `seed ${seed}`).toBe(true);
       expect(clearance, `seed ${seed}`).toBeGreaterThanOrEqual(margin);
       expect(least[seed]!.least, `seed ${seed}`).toBeGreaterThan(clearance - TOLERANCE);
       expect(Math.abs(length - pathLength(path)), `seed ${seed}`).toBeLessThan(1e-9);
@@ -91,6 +92,7 @@ describe.skipIf(!build.ok && !inCi).each([benchProblem(), millProblem()])(`$name
       if (!found) continue;
       const outcome = router.find({ start: queries[k]!.start, goals: [queries[k]!.goal], seed: k });
       if (!outcome.ok) throw new Error(`query ${k}: ${outcome.message}`);
+      expect(withinLimits(scene, outcome.path), `query ${k}`).toBe(true);
       paths.push(outcome.path);
       ratios.push(outcome.length / length!);
     }

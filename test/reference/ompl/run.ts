@@ -30,7 +30,7 @@ export interface Spot {
 }
 
 /** OMPL checks the edges that it tries every so many rad. */
-export const CHECK_STEP = 0.02;
+const CHECK_STEP = 0.02;
 
 /** RRTConnect and simplification: for each query its runs. All draw from one series of random numbers, by the seed. */
 export function omplPlans(binary: string, scene: RouteScene, seed: number, queries: readonly PlanQuery[]): PlanRun[][] {
