@@ -172,14 +172,23 @@ export class Ground {
     const stages = ["nothing", ...this.#stages];
     return [
       ...[...this.grippers].map(([name, { has }]): Lane => ({ kind: "gripper", name, variable: has, words: stages })),
-      ...this.spots.map((spot): Lane => ({ kind: "holder", name: spot.holder.name, variable: spot.has, words: stages })),
+      ...this.spots.map(
+        (spot): Lane => ({ kind: "holder", name: spot.holder.name, variable: spot.has, words: stages }),
+      ),
       ...[...this.devices].map(
-        ([name, { device, at }]): Lane => ({ kind: "device", name, variable: at, words: [...device.positions, "moving"] }),
+        ([name, { device, at }]): Lane => ({
+          kind: "device",
+          name,
+          variable: at,
+          words: [...device.positions, "moving"],
+        }),
       ),
       ...[...this.running].map(
         ([name, variable]): Lane => ({ kind: "process", name, variable, words: ["idle", "running"] }),
       ),
-      ...[...this.zones].map(([name, variable]): Lane => ({ kind: "zone", name, variable, words: ["clear", "arm inside"] })),
+      ...[...this.zones].map(
+        ([name, variable]): Lane => ({ kind: "zone", name, variable, words: ["clear", "arm inside"] }),
+      ),
       ...[...this.outputs].map(([name, { level }]): Lane => ({ kind: "output", name, variable: level, words: levels })),
       ...[...this.inputs].map(([name, { level }]): Lane => ({ kind: "input", name, variable: level, words: levels })),
     ];

@@ -3,6 +3,7 @@ import { feedsOf } from "../../cell/feeds.ts";
 import type { Cell } from "../../cell/model.ts";
 import { createNetwork, type Exploration, explore, type QueryDescription } from "../automata/index.ts";
 import { type Fault, faultsOf, nameOfFault } from "./faults.ts";
+import { possibleMends } from "./mends.ts";
 import { lastStep, runOf, type TendingRun } from "./run.ts";
 import { sentenceOf } from "./sentences.ts";
 import { type Translation, translate } from "./translate.ts";
@@ -14,6 +15,8 @@ export interface Violation {
   readonly trouble: Trouble;
   readonly sentence: string;
   readonly run: TendingRun;
+  /** A change of the routine after which it cannot come about any more, nor anything new: tried and proved. */
+  readonly mend?: string;
 }
 
 /** What is said of one part variant without faults. */
@@ -147,7 +150,28 @@ class Explorer {
       return { variant, verdict: "undecided", reason: answer!.reason!, violations: [], states };
     const all = this.#look(undefined, () => true, eachTrouble, progress);
     const violations = typeof all === "string" ? [] : violationsOf(all);
-    return { variant, verdict: "violated", violations, states };
+    return { variant, verdict: "violated", violations: violations.map((v) => this.#mended(v, violations)), states };
+  }
+
+  /** The first mend that removes a violation and adds none. */
+  #mended(violation: Violation, all: readonly Violation[]): Violation {
+    const known = new Set(all.map(({ trouble }) => troubleKey(trouble)));
+    for (const mend of possibleMends(this.#cell, violation)) {
+      if (this.#options.cancelled?.()) break;
+      const explorer = new Explorer(mend.cell, this.#variant, this.#motions, this.#options, new Set());
+      const looked = explorer.#look(
+        undefined,
+        () => true,
+        eachTrouble,
+        () => {},
+      );
+      if (typeof looked === "string" || looked.exploration.queries.some(({ verdict }) => verdict === "undecided"))
+        continue;
+      const left = violationsOf(looked).map(({ trouble }) => troubleKey(trouble));
+      if (left.includes(troubleKey(violation.trouble)) || left.some((key) => !known.has(key))) continue;
+      return { ...violation, mend: `${mend.words}: proved to prevent it.` };
+    }
+    return violation;
   }
 
   fault(fault: Fault, progress: (states: number) => void): FaultProof {
@@ -214,6 +238,8 @@ const eachTrouble = ({ trouble, troubles }: Translation): QueryDescription[] =>
 
 const stopsOf = ({ arm }: Translation): QueryDescription[] =>
   arm.stops.map(({ location }) => ({ name: location, kind: "can reach", that: `${arm.name}.${location}` }));
+
+const troubleKey = ({ kind, subject, other, stepId }: Trouble): string => [kind, subject, other, stepId].join("|");
 
 function violationsOf({ translation, exploration }: Looked): Violation[] {
   return exploration.queries.flatMap(({ kind, verdict, trace }) => {
