@@ -1,7 +1,8 @@
 /** Dossier floor: documents made from results. Pure: results in, text out. */
 export { renderCheckPage } from "./check-page.ts";
 export { type MapPictureOptions, renderMapSvg } from "./map/map-picture.ts";
-export { picturedSteps } from "./page-clearance.ts";
+export { momentWords, picturedSteps } from "./page-clearance.ts";
 export type { CheckPageData, PageActivity, PageChart, PageJoint, PagePicture, PageSeries } from "./page-data.ts";
 export { chartOfRun, seriesOfRun } from "./run-data.ts";
 export { renderSceneSvg, type SheetOptions } from "./scene/scene-svg.ts";
+export { description } from "./scene/view-picture.ts";

@@ -34,8 +34,8 @@ function summary({ min_m, pair, step, certified_m, required_m }: ClearanceReport
   return html`${least}, in <span class="id">${step}</span>. Along every motion, at each moment and not only at samples of it, at least ${fixed(toMm(certified_m), 2)} mm are kept. Wanted: ${millimetres(required_m)}.`;
 }
 
-/** "at 1.24 s of the step, towards raw-tray, place 7, with lathe.door 40 % of the way from open to closed" */
-function momentWords({ time_s, target, device, variant }: NearestReport): string {
+/** "1.24 s into the step, to raw-tray, place 7, part shaft, lathe.door 40 % of the way from open to closed" */
+export function momentWords({ time_s, target, device, variant }: NearestReport): string {
   const parts = [time_s === null ? "while the arm stands" : `${seconds(time_s)} into the step`];
   if (target !== "") parts.push(`to ${target}`);
   parts.push(`part ${variant}`);

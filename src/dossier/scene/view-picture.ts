@@ -77,7 +77,7 @@ function picture(
 ): Markup {
   const hatch = [`${id}-a`, `${id}-b`] as const;
   const painting = paintBodies(scene, model, view, framing, { ghosts, hatch, ...round });
-  const places = new LabelPlaces(width, height, painting.cover);
+  const places = new LabelPlaces(width, framing.bottom ?? framing.height, painting.cover);
   places.keep(textWidth(heading) / 2 + 8, 12, textWidth(heading), 18);
   places.keep(110, height - FOOT / 2, 220, FOOT);
   const words = marks(painting, places);
