@@ -4,7 +4,9 @@ import type { Pace } from "../cycle/types.ts";
 import { ExitStatus, UnusableInput } from "./exit-status.ts";
 import { watchInterruption } from "./interruption.ts";
 import { type Job, JobFailure, runJob } from "./job.ts";
+import { claimPicture } from "./picture-file.ts";
 import { progressBar } from "./progress-bar.ts";
+import { addStudyCommand } from "./study/study-command.ts";
 import { type Layout, layoutFor } from "./terminal.ts";
 import { version } from "./version.ts";
 import { claimFile, discardUnfinished } from "./whole-file.ts";
@@ -12,7 +14,12 @@ import { claimFile, discardUnfinished } from "./whole-file.ts";
 /** Runs the program with the arguments after its name; `entry` is where its threads start. Sets the exit status. */
 export async function runCommandLine(args: readonly string[], entry: URL): Promise<void> {
   let endProgress = () => {};
-  watchInterruption(() => endProgress());
+  let lastWords = () => "";
+  watchInterruption(() => {
+    endProgress();
+    const words = lastWords();
+    if (words !== "") process.stderr.write(`millhand: ${words}\n`);
+  });
   const lastResort = (error: unknown) => {
     discardUnfinished();
     process.stderr.write(bugMessage(error));
@@ -34,8 +41,21 @@ export async function runCommandLine(args: readonly string[], entry: URL): Promi
     }
   };
 
+  const threads = () => {
+    const bar = progressBar(process.stderr, true);
+    endProgress = () => bar.stop();
+    return {
+      entry,
+      onProgress: bar.update,
+      onStop: (say: () => string) => {
+        lastWords = say;
+      },
+      stop: () => bar.stop(),
+    };
+  };
+
   try {
-    await program(longJob, finish).parseAsync(args, { from: "user" });
+    await program(longJob, threads, finish).parseAsync(args, { from: "user" });
   } catch (error) {
     if (error instanceof CommanderError) {
       finish(error.exitCode === 0 ? ExitStatus.done : ExitStatus.unusable);
@@ -48,11 +68,12 @@ export async function runCommandLine(args: readonly string[], entry: URL): Promi
 
 type LongJob = (job: Job) => ReturnType<typeof runJob>;
 type Finish = (status: ExitStatus) => void;
+type Threads = Parameters<typeof addStudyCommand>[1]["reporting"];
 
 const EXIT_STATUS = `
 Exit status: 0 done, no finding of severity error; 1 findings of severity error; 2 unusable input; 3 interrupted.`;
 
-function program(longJob: LongJob, finish: Finish): Command {
+function program(longJob: LongJob, threads: Threads, finish: Finish): Command {
   const root = new Command("millhand")
     .description("Engineers a robotic machine-tending cell from one readable cell file.")
     .version(version, "-V, --version", "print the version")
@@ -71,24 +92,30 @@ function program(longJob: LongJob, finish: Finish): Command {
     .argument("<cell>", "cell file, YAML or JSON")
     .option("--json", "one JSON document on the standard output")
     .option("--html <file>", "also write one self-contained page with charts and plots")
+    .option("--picture <file>", "also draw the moment of the least clearance, as .svg or .png")
     .addOption(asciiOption())
     .addHelpText("after", `${EXIT_STATUS}\n\nExample: millhand check cell.yaml --html cell.html`)
-    .action(async (cell: string, options: { json?: true; html?: string; ascii?: true }) => {
+    .action(async (cell: string, options: { json?: true; html?: string; picture?: string; ascii?: true }) => {
       const target = options.html === undefined ? undefined : claimFile(options.html);
+      let drawing: ReturnType<typeof claimPicture> | undefined;
       try {
+        drawing = options.picture === undefined ? undefined : claimPicture(options.picture);
         const result = await longJob({
           kind: "check",
           cell,
           json: options.json === true,
           page: target === undefined ? undefined : { date: today() },
+          picture: drawing?.format,
           layout: layout(options.ascii),
         });
         if (target !== undefined && result.page !== undefined) target.finish(result.page);
+        if (drawing !== undefined && result.picture !== undefined) drawing.file.finish(result.picture);
         process.stderr.write(result.stderr);
         process.stdout.write(result.stdout);
         finish(result.status);
       } finally {
         target?.discard();
+        drawing?.file.discard();
       }
     });
 
@@ -118,6 +145,8 @@ function program(longJob: LongJob, finish: Finish): Command {
       process.stdout.write(result.stdout);
       finish(result.status);
     });
+
+  addStudyCommand(root, { reporting: threads, layout, finish, ascii: asciiOption(), exitStatus: EXIT_STATUS });
 
   root
     .command("clearance")

@@ -10,8 +10,8 @@ const unfinished = new Set<string>();
 
 /** A file that has been claimed for writing: its temporary sibling exists, so the place is known to be writable. */
 export interface WholeFile {
-  /** Writes the text and gives the file its name. @throws UnusableInput when the disk refuses */
-  finish(text: string): void;
+  /** Writes the content and gives the file its name. @throws UnusableInput when the disk refuses */
+  finish(content: string | Uint8Array): void;
   /** Gives up and removes the temporary file. */
   discard(): void;
 }
@@ -19,14 +19,27 @@ export interface WholeFile {
 /** Endings of files that people write by hand; a mistyped option must not cost them one. */
 const WRITTEN_BY_HAND = /\.(ya?ml|json|jsonl|urdf|xml)$/i;
 
+/** What a file is to hold, for messages, and the ending that its name should have. */
+export interface WholeFileKind {
+  readonly what: string;
+  readonly ending: string;
+}
+
 /**
- * Claims a place for a file before long work starts. A link is followed: the file it leads to is replaced.
+ * Claims a place for a file before long work starts. A link is followed: the file it leads to is replaced. A name with an
+ * ending of files that people write by hand is refused; where that is the ending of the kind, only if the file is there.
  * @throws UnusableInput when nothing can be written there
  */
-export function claimFile(path: string): WholeFile {
-  if (path.trim() === "") throw new UnusableInput("cannot write the page: the file name is empty");
-  if (WRITTEN_BY_HAND.test(path))
-    throw new UnusableInput(`will not write a page to ${path}: give it a name that ends in .html`);
+export function claimFile(
+  path: string,
+  { what, ending }: WholeFileKind = { what: "page", ending: ".html" },
+): WholeFile {
+  if (path.trim() === "") throw new UnusableInput(`cannot write the ${what}: the file name is empty`);
+  const there = WRITTEN_BY_HAND.test(path) && path.toLowerCase().endsWith(ending) ? existing(path) : undefined;
+  if (there !== undefined)
+    throw new UnusableInput(`will not write a ${what} over ${path}: name a file that is not there yet`);
+  if (WRITTEN_BY_HAND.test(path) && !path.toLowerCase().endsWith(ending))
+    throw new UnusableInput(`will not write a ${what} to ${path}: give it a name that ends in ${ending}`);
   const target = existing(path) ?? resolve(path);
   const temporary = join(dirname(target), `.${basename(target)}.${process.pid}.unfinished`);
   let handle: number;
@@ -45,9 +58,9 @@ export function claimFile(path: string): WholeFile {
     }
   };
   return {
-    finish(text) {
+    finish(content) {
       try {
-        writeFileSync(handle, text);
+        writeFileSync(handle, content);
         fsyncSync(handle);
         closeSync(handle);
         renameSync(temporary, target);

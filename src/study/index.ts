@@ -29,5 +29,6 @@ export { type CheckedLayout, createStudyRun, type StudyRow, type StudyRun } from
 export { standOf } from "./stand.ts";
 export { MORE_IS_BETTER, OBJECTIVES, type Objective, type Study } from "./study.ts";
 export { baseAxisFrom, DEFAULT_CHECKS, loadStudy, MOST_LAYOUTS } from "./study-file.ts";
-export { type Improvement, type Summary, summarise, toCheck, valueOf } from "./summary.ts";
+export { type Improvement, objectiveValue, type Summary, summarise, toCheck } from "./summary.ts";
 export { varyCell } from "./vary-cell.ts";
+export { changeSentence, layoutText, objectiveNoun, objectiveText, valueText } from "./words.ts";

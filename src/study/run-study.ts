@@ -72,7 +72,7 @@ export function createStudyRun(cell: Cell, study: Study, library?: MeshLibrary):
       const outcome = checkCell(varied, {
         ...(study.variants === undefined ? {} : { variants: study.variants }),
         ...(cancelled === undefined ? {} : { cancelled }),
-        ...(library === undefined ? {} : { library }),
+        ...(library === undefined ? {} : { meshes: library }),
       });
       return outcome.ok ? checked(layout, varied, outcome.report) : undefined;
     },

@@ -28,7 +28,7 @@ export interface Improvement {
 }
 
 /** Value of an objective, in the unit that the figures have it. */
-export function valueOf(
+export function objectiveValue(
   figures: Pick<Figures, "cycle_s" | "clearance_m" | "jointMargin_rad" | "torqueShare"> &
     Partial<Pick<Figures, "manipulability">>,
   objective: Objective,
@@ -48,7 +48,7 @@ export function valueOf(
 }
 
 const costOf = (row: StudyRow, objective: Objective) =>
-  MORE_IS_BETTER[objective] ? -valueOf(row, objective) : valueOf(row, objective);
+  MORE_IS_BETTER[objective] ? -objectiveValue(row, objective) : objectiveValue(row, objective);
 
 /**
  * @param rows all layouts of the study in order, or as many as there are; the first is the present one
@@ -67,7 +67,7 @@ export function summarise(study: Study, rows: readonly StudyRow[], firstOfSample
     ({ clearance_m }) => study.leastClearance === undefined || !(clearance_m < study.leastClearance),
   );
   const objectives = study.objectives.filter((objective) =>
-    candidates.some((row) => !Number.isNaN(valueOf(row, objective))),
+    candidates.some((row) => !Number.isNaN(objectiveValue(row, objective))),
   );
   const width = objectives.length;
   const costs = Float64Array.from(candidates.flatMap((row) => objectives.map((objective) => costOf(row, objective))));

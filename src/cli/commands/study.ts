@@ -1,0 +1,200 @@
+/** `millhand study`: many layouts of one cell, spread over threads, kept in a file as they come. */
+import type { Cell } from "../../cell/index.ts";
+import {
+  type Axis,
+  baseAxisFrom,
+  type CheckedLayout,
+  checkedOf,
+  DEFAULT_CHECKS,
+  type KeptResults,
+  layoutsOf,
+  loadStudy,
+  MOST_LAYOUTS,
+  rowOf,
+  type Sampling,
+  type Study,
+  standOf,
+  summarise,
+  toCheck,
+} from "../../study/index.ts";
+import { ExitStatus, UnusableInput } from "../exit-status.ts";
+import { fileSource } from "../file-source.ts";
+import { issuesText } from "../issues-text.ts";
+import { loadCellTexts } from "../study/cell-texts.ts";
+import type { StudyTask } from "../study/messages.ts";
+import { defaultThreads, startPool } from "../study/pool.ts";
+import { createResults, hashOf, headerOf, type ResultsFile, resumeResults } from "../study/results-file.ts";
+import { studyCsv, studyDocument } from "../study/study-document.ts";
+import { studyText } from "../study/study-text.ts";
+import type { Layout } from "../terminal.ts";
+import type { WholeFile } from "../whole-file.ts";
+
+export interface StudyOptions {
+  readonly cell: string;
+  /** Study file. */
+  readonly study?: string;
+  /** Ranges of the base by option: "-200 to 200 mm, 21". */
+  readonly base: Readonly<
+    Partial<Record<"x" | "y" | "height" | "turn", { readonly option: string; readonly text: string }>>
+  >;
+  readonly random?: number;
+  readonly halton?: number;
+  readonly seed?: number;
+  readonly checks?: number;
+  readonly threads?: number;
+  readonly results?: string;
+  readonly resume?: string;
+  readonly csv?: WholeFile;
+  readonly json: boolean;
+  readonly layout: Layout;
+}
+
+export interface StudyReporting {
+  readonly entry: URL;
+  readonly onProgress: (share: number, doing: string) => void;
+  /** What is to be said when the process is stopped, from now on. */
+  readonly onStop: (say: () => string) => void;
+}
+
+/** Layouts of one task: enough that messages cost nothing, few enough that little is lost when the program is stopped. */
+const TASK = 16;
+
+/** Runs the study. @throws UnusableInput when cell, study or a results file cannot be used */
+export async function study(options: StudyOptions, { entry, onProgress, onStop }: StudyReporting): Promise<ExitStatus> {
+  const { cell, texts } = loadCellTexts(options.cell);
+  const asked = studyFor(options, cell);
+  const layouts = layoutsOf(asked.axes, asked.sampling);
+  const header = headerOf(asked, layouts.count, hashOf(texts, asked));
+  const { file, kept } = resultsFor(options, header);
+  const lines = [...kept.rows];
+  const checks: CheckedLayout[] = kept.checks.map(checkedOf);
+  onStop(() => stopText(lines.length, layouts.count, file));
+
+  const size = Math.max(1, Math.min(options.threads ?? defaultThreads(), 64));
+  const pool = startPool(entry, size, { kind: "study thread", cell: options.cell, texts, study: asked });
+  try {
+    const eta = remaining(layouts.count - lines.length);
+    const begun = lines.length;
+    await pool.run(rowTasks(begun, layouts.count), (answer) => {
+      if (answer.kind !== "rows") return;
+      file?.write(answer.lines.join(""));
+      for (const line of answer.lines) lines.push(line);
+      const done = lines.length;
+      onProgress(
+        done / layouts.count,
+        `${done.toLocaleString("en")} of ${layouts.count.toLocaleString("en")} layouts${eta(done - begun)}`,
+      );
+    });
+    const rows = lines.map((line) => rowOf(asked, line));
+    const summary = summarise(asked, rows, layouts.firstOfSample);
+    const wanted = toCheck(summary, asked);
+    const missing = wanted.slice(checks.length);
+    onProgress(1, `checking ${missing.length} layouts in full`);
+    await pool.run(
+      missing.map((layout): StudyTask => ({ kind: "check", layout })),
+      (answer) => {
+        if (answer.kind !== "check") return;
+        file?.write(answer.line);
+        checks.push(checkedOf(answer.line));
+      },
+    );
+    file?.close();
+    const stand = movesBase(asked) ? standOf(cell, asked.stand) : undefined;
+    options.csv?.finish(studyCsv(asked, rows));
+    process.stdout.write(
+      options.json
+        ? studyDocument(cell.name, asked, summary, checks, stand ?? [])
+        : studyText({ cell: cell.name, study: asked, summary, checked: checks, stand }, options.layout),
+    );
+    return summary.front.length > 0 ? ExitStatus.done : ExitStatus.findings;
+  } finally {
+    await pool.end();
+  }
+}
+
+const movesBase = ({ axes }: Study) => axes.some(({ change }) => change.kind === "base");
+
+function* rowTasks(from: number, to: number): Generator<StudyTask> {
+  for (let at = from; at < to; at += TASK) yield { kind: "rows", from: at, to: Math.min(to, at + TASK) };
+}
+
+/** Words about the time left, from the time that what is done has taken. */
+function remaining(total: number): (done: number) => string {
+  const begin = performance.now();
+  return (done) => {
+    const seconds = ((performance.now() - begin) / 1000 / done) * (total - done);
+    if (!(seconds >= 1)) return "";
+    return seconds < 90 ? `, about ${Math.round(seconds)} s left` : `, about ${Math.round(seconds / 60)} min left`;
+  };
+}
+
+function stopText(done: number, of: number, file: ResultsFile | undefined): string {
+  const counts = `${done.toLocaleString("en")} of ${of.toLocaleString("en")} layouts`;
+  return file === undefined
+    ? `${counts} were done and are lost; with --results FILE they are kept`
+    : `${counts} are in ${file.path}; go on with --resume ${file.path}`;
+}
+
+function resultsFor(
+  { results, resume }: StudyOptions,
+  header: ReturnType<typeof headerOf>,
+): { readonly file: ResultsFile | undefined; readonly kept: KeptResults } {
+  const none = { header: undefined, rows: [], checks: [], length: 0 };
+  if (resume !== undefined) return resumeResults(resume, header);
+  return { file: results === undefined ? undefined : createResults(results, header), kept: none };
+}
+
+/** The study of the file with the options put over it. */
+function studyFor(options: StudyOptions, cell: Cell): Study {
+  const read = options.study === undefined ? undefined : readStudyFile(options.study, cell);
+  const axes = baseAxes(options);
+  if (read === undefined && axes.length === 0)
+    throw new UnusableInput(
+      'nothing to vary: name a study file with --study FILE, or vary the base, as in --base-x "-200 to 200 mm, 21"',
+    );
+  const replaced = new Set(axes.map(({ name }) => name));
+  const sampling = samplingFor(options) ?? read?.sampling ?? { kind: "grid" };
+  const study: Study = {
+    title: read?.title ?? "base placement",
+    axes: [...axes, ...(read?.axes ?? []).filter(({ name }) => !replaced.has(name))],
+    sampling,
+    objectives: read?.objectives ?? ["cycle time", "clearance", "joint margin", "torque share"],
+    leastClearance: read?.leastClearance,
+    stand: read?.stand,
+    checks: options.checks ?? read?.checks ?? DEFAULT_CHECKS,
+    variants: read?.variants,
+  };
+  const { count } = layoutsOf(study.axes, sampling);
+  if (count > MOST_LAYOUTS)
+    throw new UnusableInput(
+      `${count.toLocaleString("en")} layouts are more than ${MOST_LAYOUTS.toLocaleString("en")}: lower the counts, or draw a sample with --halton 10000`,
+    );
+  return study;
+}
+
+function readStudyFile(path: string, cell: Cell): Study {
+  const got = fileSource(path).read(path);
+  if ("problem" in got) throw new UnusableInput(`cannot read ${path}: ${got.detail}`);
+  const loaded = loadStudy(got.text, path, cell);
+  if (!loaded.ok) throw new UnusableInput(issuesText(loaded.issues));
+  return loaded.value;
+}
+
+function baseAxes({ base }: StudyOptions): Axis[] {
+  const axes: Axis[] = [];
+  // The height first: of a grid, the axis stated first varies slowest.
+  for (const along of ["height", "turn", "x", "y"] as const) {
+    const given = base[along];
+    if (given === undefined) continue;
+    const axis = baseAxisFrom(given.text, given.option, along);
+    if (!axis.ok) throw new UnusableInput(issuesText(axis.issues));
+    axes.push(axis.value);
+  }
+  return axes;
+}
+
+function samplingFor({ random, halton, seed = 1 }: StudyOptions): Sampling | undefined {
+  if (random !== undefined) return { kind: "random", count: random, seed };
+  if (halton !== undefined) return { kind: "halton", count: halton, seed };
+  return undefined;
+}
