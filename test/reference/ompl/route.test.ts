@@ -4,7 +4,11 @@ import { describe, expect, test } from "vitest";
 import { buildOmpl } from "../../../bench/build-ompl.ts";
 import { median } from "../../../bench/median.ts";
 import { createSweptScene, straightMotion } from "../../../src/clearance/index.ts";
+import { proveNoWay } from "../../../src/route/ball-proof.ts";
+import { proveBand } from "../../../src/route/band-proof.ts";
+import { EdgeCheck } from "../../../src/route/edge-check.ts";
 import { createRouter, type RouteScene } from "../../../src/route/index.ts";
+import { standScene } from "../../../src/route/standing-scene.ts";
 import { mulberry32 } from "../../arms/random.ts";
 import { millProblem } from "../../clearance/mill-scene.ts";
 import { benchProblem, pathLength, randomState, stateDistance, withinLimits } from "../../clearance/route-problem.ts";
@@ -16,6 +20,8 @@ const OMPL_RUNS = 50;
 const OMPL_SEED = 4242;
 /** Longest run of OMPL for a random query, s; it needs a few milliseconds where it finds a route at all. */
 const LIMIT = 0.2;
+/** Distances and cells that a proof may look at. */
+const PROOF = 100_000;
 /** Steps of OMPL's validator and of FCL's distances, rad. */
 const FINE = 0.0005;
 const COARSE = 0.005;
@@ -41,6 +47,15 @@ function certifier({ arm, bodies, pairs, margin }: RouteScene): (path: Path) => 
   const moves = ([i, j]: readonly [number, number]) => bodies[i]!.frame >= 0 || bodies[j]!.frame >= 0;
   const swept = createSweptScene(arm, bodies, [], pairs.filter(moves));
   return (path) => path.slice(1).every((to, k) => swept.clear(straightMotion(path[k]!, to), margin));
+}
+
+/** Whether the router, asked in vain, would prove that there is no way. Proofs are tried whatever a search would find. */
+function provesNone(scene: RouteScene, start: Float64Array, goal: Float64Array): boolean {
+  const standing = standScene(scene);
+  const { state } = new EdgeCheck(standing);
+  const work = { count: 0, most: PROOF };
+  if (proveBand(standing, state, start, [goal], work) !== undefined) return true;
+  return proveNoWay(standing, state, start, [goal], work) !== undefined;
 }
 
 /** Starts and goals that are clear while FCL finds the straight edge between them closed. */
@@ -88,9 +103,14 @@ describe.skipIf(!build.ok && !inCi).each([benchProblem(), millProblem()])(`$name
     const router = createRouter(scene);
     const paths: Path[] = [],
       ratios: number[] = [];
+    let proved = 0;
     for (const [k, { found, length }] of theirs.entries()) {
+      const query = queries[k]!;
+      const isProved = provesNone(scene, query.start, query.goal);
+      if (isProved) proved++;
       if (!found) continue;
-      const outcome = router.find({ start: queries[k]!.start, goals: [queries[k]!.goal], seed: k });
+      expect(isProved, `query ${k} held to have no way`).toBe(false);
+      const outcome = router.find({ start: query.start, goals: [query.goal], seed: k });
       if (!outcome.ok) throw new Error(`query ${k}: ${outcome.message}`);
       expect(withinLimits(scene, outcome.path), `query ${k}`).toBe(true);
       paths.push(outcome.path);
@@ -100,7 +120,9 @@ describe.skipIf(!build.ok && !inCi).each([benchProblem(), millProblem()])(`$name
     expect(omplFirstTouch(program(), scene, paths, FINE)).toEqual(paths.map(() => undefined));
     expect(median(ratios)).toBeLessThan(1);
     if (process.env["SHOW_WORST"])
-      process.stderr.write(`${problem.name}: ${paths.length} found, longest ratio ${Math.max(...ratios)}\n`);
+      process.stderr.write(
+        `${problem.name}: ${paths.length} found, ${proved} proved to have no way, longest ratio ${Math.max(...ratios)}\n`,
+      );
   });
 
   test(`none of OMPL's ${OMPL_RUNS} routes is certified where its own validator finds it closed every ${FINE} rad`, () => {
