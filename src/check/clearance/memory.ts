@@ -3,6 +3,7 @@
  * at three paces is measured once, and so is everything that a change of the cell does not touch.
  */
 import type { Distance } from "../../clearance/index.ts";
+import type { KnownReach } from "./reach.ts";
 
 /** What was found for one stretch of a motion and one set of pairs. */
 export interface SweptAnswer {
@@ -31,6 +32,8 @@ export class ClearanceMemory {
   readonly #names = new Map<string, number>();
   #objects = new WeakMap<object, number>();
   #next = 0;
+
+  readonly #reaches = new Map<string, KnownReach>();
 
   /** @param most answers kept, at least 1 */
   constructor(most = MOST) {
@@ -67,7 +70,17 @@ export class ClearanceMemory {
     if (this.#names.size <= MOST_NAMES) return;
     this.#names.clear();
     this.#known.clear();
+    this.#reaches.clear();
     this.#objects = new WeakMap();
+  }
+
+  /** What is known of where bodies get to, under a key that names motion, bodies and margin. */
+  reach(key: string): KnownReach {
+    const known = this.#reaches.get(key) ?? { near: new Map(), eachOther: new Map() };
+    this.#reaches.delete(key);
+    this.#reaches.set(key, known);
+    if (this.#reaches.size > this.#most) this.#reaches.delete(this.#reaches.keys().next().value!);
+    return known;
   }
 
   /** The answer under the key if it tells distances up to the cutoff, else what `measure` gives. */

@@ -1,7 +1,6 @@
 /** Swept distances of pairs of elements, each answer remembered. */
 import type { Arm } from "../../arm/index.ts";
 import { createSweptScene, type SweptMotion } from "../../clearance/index.ts";
-import { armKeyOf } from "../../motion/index.ts";
 import type { Element } from "./elements.ts";
 import type { ClearanceMemory, SweptAnswer } from "./memory.ts";
 import { placed } from "./moving-scene.ts";
@@ -9,7 +8,7 @@ import { placed } from "./moving-scene.ts";
 /** A body carried by the arm and another one. */
 export type ElementPair = readonly [carried: Element, other: Element];
 
-/** A stretch of a motion, with a text that stands for it. */
+/** A stretch of a motion, with a text that stands for it and for the arm that makes it. */
 export interface MotionStretch {
   readonly key: string;
   readonly motion: SweptMotion;
@@ -26,12 +25,11 @@ export interface SweptMeter {
 }
 
 export function createSweptMeter(arm: Arm, memory: ClearanceMemory): SweptMeter {
-  const armNumber = memory.numberOf(armKeyOf(arm));
   const work = { answers: 0, states: 0 };
   return {
     work,
     least(stretch, pairs, cutoff, tolerance = TOLERANCE) {
-      const key = `${armNumber}|${stretch.key}|${tolerance}|${pairs.map(([a, b]) => `${a.id}-${b.id}`).join()}`;
+      const key = `${stretch.key}|${tolerance}|${pairs.map(([a, b]) => `${a.id}-${b.id}`).join()}`;
       return memory.recall(key, cutoff, () => {
         const index = new Map<Element, number>();
         const elements: Element[] = [];

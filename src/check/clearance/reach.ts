@@ -21,15 +21,25 @@ const BOX = 6;
 
 /** Which of the arm's bodies come near something during a stretch of a motion. */
 export interface Reach {
-  /** Indices of the bodies whose boxes come within `margin` (m) of the other body's box at some time. */
-  near(other: Element, margin: number): readonly number[];
+  /** Indices of the bodies whose boxes come within the margin of the other body's box at some time. */
+  near(other: Element): readonly number[];
   /** Whether the boxes of two of them come so near. */
-  nearEachOther(i: number, j: number, margin: number): boolean;
+  nearEachOther(i: number, j: number): boolean;
+}
+
+/** What has been found about one stretch with the same bodies: lists by the number of the other body, yes and no by two indices. */
+export interface KnownReach {
+  readonly near: Map<number, readonly number[]>;
+  readonly eachOther: Map<number, boolean>;
 }
 
 export interface Reaches {
-  /** @param moving bodies carried by the arm (or fixed to its base) */
-  of(motion: SweptMotion, moving: readonly Element[]): Reach;
+  /**
+   * @param moving bodies carried by the arm (or fixed to its base)
+   * @param margin of all questions, m
+   * @param known answers from before for the same motion, bodies and margin; new ones are added
+   */
+  of(motion: SweptMotion, moving: readonly Element[], margin: number, known: KnownReach): Reach;
 }
 
 export function createReaches(arm: Arm): Reaches {
@@ -72,37 +82,47 @@ export function createReaches(arm: Arm): Reaches {
   };
 
   return {
-    of(motion, moving) {
-      const { parts, boxes } = boxesOf(motion, moving);
+    of(motion, moving, margin, { near, eachOther }) {
       const count = moving.length;
-      const known = new Map<number, readonly number[]>();
-      let knownFor = 0;
+      let made: ReturnType<typeof boxesOf> | undefined;
       const box = new Float64Array(BOX);
+      const nearTo = (other: Element): readonly number[] => {
+        made ??= boxesOf(motion, moving);
+        const { parts, boxes } = made;
+        boxOfFixed(other, box);
+        const found: number[] = [];
+        for (let i = 0; i < count; i++)
+          for (let part = 0; part < parts; part++)
+            if (gapBelow(boxes, BOX * (part * count + i), box, 0, margin)) {
+              found.push(i);
+              break;
+            }
+        return found;
+      };
+      const areNear = (i: number, j: number): boolean => {
+        made ??= boxesOf(motion, moving);
+        const { parts, boxes } = made;
+        for (let part = 0; part < parts; part++)
+          if (gapBelow(boxes, BOX * (part * count + i), boxes, BOX * (part * count + j), margin)) return true;
+        return false;
+      };
       return {
-        near(other, margin) {
-          if (margin !== knownFor) {
-            known.clear();
-            knownFor = margin;
-          }
-          let list = known.get(other.id);
+        near(other) {
+          let list = near.get(other.id);
           if (list === undefined) {
-            boxOfFixed(other, box);
-            const found: number[] = [];
-            for (let i = 0; i < count; i++)
-              for (let part = 0; part < parts; part++)
-                if (gapBelow(boxes, BOX * (part * count + i), box, 0, margin)) {
-                  found.push(i);
-                  break;
-                }
-            list = found;
-            known.set(other.id, list);
+            list = nearTo(other);
+            near.set(other.id, list);
           }
           return list;
         },
-        nearEachOther(i, j, margin) {
-          for (let part = 0; part < parts; part++)
-            if (gapBelow(boxes, BOX * (part * count + i), boxes, BOX * (part * count + j), margin)) return true;
-          return false;
+        nearEachOther(i, j) {
+          const pair = i * count + j;
+          let yes = eachOther.get(pair);
+          if (yes === undefined) {
+            yes = areNear(i, j);
+            eachOther.set(pair, yes);
+          }
+          return yes;
         },
       };
     },

@@ -7,7 +7,7 @@ import type { Cell } from "../../cell/index.ts";
 import type { GoStep, PressStep } from "../../cell/steps.ts";
 import { type MeshLibrary, type SweptMotion, standing } from "../../clearance/index.ts";
 import { type CycleRun, type MoveRecord, type Situation, stretchKey, whereaboutsOf } from "../../cycle/index.ts";
-import { type MotionFailure, sweptMotionOf } from "../../motion/index.ts";
+import { armKeyOf, type MotionFailure, sweptMotionOf } from "../../motion/index.ts";
 import { isPlanned } from "../mover.ts";
 import type { Element } from "./elements.ts";
 import { type Contact, contactKey, isMeant, MeantContacts } from "./meant-contacts.ts";
@@ -136,6 +136,7 @@ class Surveyor {
   readonly #seen = new Set<string>();
   readonly #keys = new WeakMap<object, string>();
   readonly #least: number;
+  readonly #armKey: number;
   readonly #told: number;
   #compared = false;
 
@@ -148,6 +149,7 @@ class Surveyor {
     this.#meter = createSweptMeter(arm, memory);
     this.#reaches = createReaches(arm);
     this.#least = cell.motion.clearance ?? DEFAULT_CLEARANCE;
+    this.#armKey = memory.numberOf(armKeyOf(arm));
   }
 
   result(): Survey {
@@ -203,7 +205,7 @@ class Surveyor {
     const passing = [...devices].flatMap(([name, { stretches }]) =>
       stretches.flatMap((stretch) => this.#builder.elements.device(name, stretch)),
     );
-    const stretch = { key: `still|${q.join()}`, motion: standing(q) };
+    const stretch = { key: `still|${this.#armKey}|${q.join()}`, motion: standing(q) };
     this.#measure(step, run.variant, "", stretch, moment, contacts, passing);
   }
 
@@ -234,7 +236,7 @@ class Surveyor {
     const around = passing ?? this.#builder.around(moment.resting, moment.devices);
     const required = step.clearance ?? this.#least;
     const margin = Math.max(this.#told, required);
-    const reach = this.#reachOf(stretch, carried);
+    const reach = this.#reachOf(stretch, carried, margin);
     const near: ElementPair[] = [],
       meant: ElementPair[] = [],
       people: ElementPair[] = [];
@@ -244,12 +246,12 @@ class Surveyor {
           const b = carried[j]!;
           if (!this.#builder.mayMeet(a, b)) continue;
           this.#compared = true;
-          if (reach.nearEachOther(i, j, margin)) near.push([b, a]);
+          if (reach.nearEachOther(i, j)) near.push([b, a]);
         }
       });
     for (const other of around) {
       if (other.group !== "person" && carried.length > 0) this.#compared ||= carried.some(({ link }) => link! > 0);
-      for (const i of reach.near(other, margin)) {
+      for (const i of reach.near(other)) {
         const own = carried[i]!;
         if (own.link === 0) continue;
         (other.group === "person" ? people : isMeant(contacts, own, other) ? meant : near).push([own, other]);
@@ -386,11 +388,11 @@ class Surveyor {
     );
   }
 
-  #reachOf(stretch: MotionStretch, carried: readonly Element[]): Reach {
-    const key = `${stretch.key}|${this.#listKey(carried)}`;
+  #reachOf(stretch: MotionStretch, carried: readonly Element[], margin: number): Reach {
+    const key = `${stretch.key}|${this.#listKey(carried)}|${margin}`;
     let known = this.#reach.get(key);
     if (known === undefined) {
-      known = this.#reaches.of(stretch.motion, carried);
+      known = this.#reaches.of(stretch.motion, carried, margin, this.#memory.reach(key));
       this.#reach.set(key, known);
     }
     return known;
