@@ -3,12 +3,15 @@ import { clockBounds, type ObservedClock, observedClocks } from "./clock-bounds.
 import { compile, compileAtom, compileClause, isDiagonal, type Runtime } from "./compile.ts";
 import { fastestPath } from "./fastest.ts";
 import { answerLeadsTo } from "./leads-to.ts";
-import type { Network, Query } from "./network.ts";
+import type { Atom, Network, Query } from "./network.ts";
+import { fieldsOf } from "./node.ts";
 import { Passed } from "./passed.ts";
 import { walk } from "./path.ts";
+import { reduction } from "./reduction.ts";
 import { type Control, type Goal, Search, type Stop } from "./search.ts";
 import { Stepper } from "./stepper.ts";
 import { Budget, MemoryLimit } from "./store.ts";
+import { Symmetry } from "./symmetry.ts";
 import { answerTimePasses } from "./time-passes.ts";
 import { deadlockEnds, endsOf, type TraceStep, traceOf } from "./trace.ts";
 
@@ -17,6 +20,9 @@ export interface ExploreOptions {
   readonly memory?: number;
   /** Which of the runs that show something is shown: that with the fewest moves (the default), or one that takes the least time. */
   readonly trace?: "shortest" | "fastest";
+  /** Leave out states that cannot change an answer (default true): those that differ in the order
+   * of independent moves, or in which of symmetric copies is which. */
+  readonly reduce?: boolean;
   /** Told now and then: states found so far in the search that is running, and how many of them wait. */
   readonly onProgress?: (states: number, frontier: number) => void;
   /** Asked now and then; true ends the exploration, what is open stays undecided. */
@@ -52,6 +58,7 @@ export class Session {
   readonly control: Control;
   readonly memory: number;
   readonly fastest: boolean;
+  readonly reduce: boolean;
   readonly results = new Map<Query, QueryResult>();
   states = 0;
   discreteStates = 0;
@@ -62,6 +69,7 @@ export class Session {
     this.runtime = compile(network);
     this.control = { onProgress: options.onProgress, cancelled: options.cancelled };
     this.memory = options.memory ?? 2 ** 30;
+    this.reduce = options.reduce ?? true;
     this.fastest = options.trace === "fastest";
   }
 
@@ -76,9 +84,15 @@ export class Session {
   }
 
   /** What a search that ended early leaves open. */
-  undecided(queries: readonly Query[], stop: Stop, stepper: Stepper, passed: Passed | undefined): void {
+  undecided(
+    queries: readonly Query[],
+    stop: Stop,
+    stepper: Stepper,
+    passed: Passed | undefined,
+    symmetry?: Symmetry,
+  ): void {
     const trace =
-      stop.kind === "fault" && passed !== undefined ? this.faultTrace(stepper, passed, stop.node) : undefined;
+      stop.kind === "fault" && passed !== undefined ? this.faultTrace(stepper, passed, stop.node, symmetry) : undefined;
     for (const query of queries)
       this.answer(query, "undecided", {
         reason: reasonOf(stop, this.memory),
@@ -86,9 +100,9 @@ export class Session {
       });
   }
 
-  faultTrace(stepper: Stepper, passed: Passed, node: number): readonly TraceStep[] | undefined {
+  faultTrace(stepper: Stepper, passed: Passed, node: number, symmetry?: Symmetry): readonly TraceStep[] | undefined {
     if (node < 0) return undefined;
-    const path = walk(stepper, passed.wayTo(node));
+    const path = walk(stepper, passed.wayTo(node), symmetry);
     return traceOf(this.runtime, path, [[]], (s) => stepper.timeMayPass(s)).steps;
   }
 }
@@ -126,6 +140,18 @@ export function explore(network: Network, queries: readonly Query[], options: Ex
   };
 }
 
+/** Fields that conditions of queries look at. */
+function seenFields(queries: readonly Query[]): Set<number> {
+  const fields = new Set<number>();
+  for (const query of queries)
+    if ("that" in query)
+      for (const { data, atoms } of query.that)
+        for (const node of [...data, ...atoms.map((atom) => atom.bound)]) fieldsOf(node, fields);
+  return fields;
+}
+
+const seenClocks = (atoms: readonly Atom[]): Set<number> => new Set(atoms.flatMap(({ i, j }) => [i, j]));
+
 /** One search for what queries of the first three kinds look for. */
 function searchFor(session: Session, queries: readonly Query[], exact: boolean): void {
   if (queries.length === 0) return;
@@ -135,6 +161,7 @@ function searchFor(session: Session, queries: readonly Query[], exact: boolean):
   const bounds = clockBounds(network, observed, 0, exact);
   const diagonals = atoms.filter(isDiagonal).map(compileAtom);
   const stepper = new Stepper(runtime, bounds, { diagonals });
+  const symmetry = session.reduce && network.groups.length > 0 ? new Symmetry(network, bounds.clocks) : undefined;
   let passed: Passed | undefined;
   const goals = queries.map(
     (query): Goal => ({
@@ -147,8 +174,9 @@ function searchFor(session: Session, queries: readonly Query[], exact: boolean):
   let moves = 0;
   try {
     passed = new Passed(stepper, new Budget(session.memory));
-    const search = new Search(stepper, passed);
-    stop = search.run(goals, session.control, undefined);
+    const search = new Search(stepper, passed, symmetry);
+    const reduce = session.reduce ? reduction(runtime, stepper, seenFields(queries), seenClocks(atoms)) : undefined;
+    stop = search.run(goals, session.control, reduce);
     moves = search.moves;
     session.count(passed, moves);
   } catch (error) {
@@ -161,7 +189,7 @@ function searchFor(session: Session, queries: readonly Query[], exact: boolean):
     const { node, clauses, wanted } = goals[k]!;
     const found = node !== undefined;
     if (!found) {
-      if (stop !== undefined) session.undecided([query], stop, stepper, passed);
+      if (stop !== undefined) session.undecided([query], stop, stepper, passed, symmetry);
       else session.answer(query, query.kind === "can reach" ? "violated" : "holds");
       continue;
     }
@@ -169,7 +197,7 @@ function searchFor(session: Session, queries: readonly Query[], exact: boolean):
       session.fastest && wanted === "clauses" && stepper.timed
         ? fastestPath(session, clauses, observed, diagonals)
         : undefined;
-    const path = fast ?? walk(stepper, passed!.wayTo(node));
+    const path = fast ?? walk(stepper, passed!.wayTo(node), symmetry);
     const ends = wanted === "deadlock" ? deadlockEnds(runtime, bounds, path) : endsOf(clauses, path.at(-1)!.state);
     const { steps } = traceOf(runtime, path, ends, (s) => stepper.timeMayPass(s));
     session.answer(query, query.kind === "can reach" ? "holds" : "violated", { trace: steps });

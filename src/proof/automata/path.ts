@@ -3,6 +3,7 @@ import type { RuntimeEdge } from "./compile.ts";
 import type { State } from "./node.ts";
 import { REDUCED } from "./search.ts";
 import type { Stepper } from "./stepper.ts";
+import type { Symmetry } from "./symmetry.ts";
 
 export interface PathStep {
   /** Edges taken; none for the start. */
@@ -19,16 +20,25 @@ export interface PathStep {
 }
 
 /** Walks the moves whose numbers are given, as a search numbered them. The stepper's source is the last state afterwards. */
-export function walk(stepper: Stepper, way: readonly number[]): PathStep[] {
+export function walk(stepper: Stepper, way: readonly number[], symmetry?: Symmetry): PathStep[] {
   const steps: PathStep[] = [];
   let ordinal = 0;
   let wanted = 0;
   let found: PathStep | undefined;
   let zone = new Int32Array(0);
+  let state: State = new Int32Array(0);
+  /** Which automaton each one really is. */
+  let actual = Int32Array.from(stepper.runtime.network.automata, (_, a) => a);
+  let cameFrom = actual;
   stepper.onEnabled = undefined;
   stepper.onMove = () => {
     if (ordinal++ !== wanted) return;
     found = stepOf(stepper);
+    if (symmetry !== undefined) {
+      symmetry.apply(stepper);
+      cameFrom = symmetry.cameFrom.slice();
+    }
+    state = stepper.target.slice();
     zone = stepper.targetZone.slice(0, (stepper.targetCount + 1) ** 2);
   };
   for (const [k, number] of way.entries()) {
@@ -43,8 +53,10 @@ export function walk(stepper: Stepper, way: readonly number[]): PathStep[] {
       stepper.only = -1;
     }
     if (found === undefined) throw new Error("walk: a move was not found again");
-    steps.push(found);
-    stepper.load((found as PathStep).state, zone);
+    steps.push(symmetry === undefined ? found : symmetry.unordered(found, actual, stepper.runtime));
+    const before = actual;
+    if (symmetry !== undefined) actual = cameFrom.map((a) => before[a]!);
+    stepper.load(state, zone);
   }
   return steps;
 }

@@ -6,6 +6,7 @@ import { ModelFault } from "./node.ts";
 import type { Passed } from "./passed.ts";
 import type { Stepper } from "./stepper.ts";
 import { MemoryLimit } from "./store.ts";
+import type { Symmetry } from "./symmetry.ts";
 
 /** What an exploration asks and tells its caller while it runs. */
 export interface Control {
@@ -32,14 +33,16 @@ const EVERY = 2048;
 export class Search {
   readonly stepper: Stepper;
   readonly passed: Passed;
+  readonly #symmetry: Symmetry | undefined;
   /** Moves found. */
   moves = 0;
   #ordinal = 0;
   #from = -1;
 
-  constructor(stepper: Stepper, passed: Passed) {
+  constructor(stepper: Stepper, passed: Passed, symmetry?: Symmetry) {
     this.stepper = stepper;
     this.passed = passed;
+    this.#symmetry = symmetry;
   }
 
   /**
@@ -60,6 +63,7 @@ export class Search {
     const deadlock = goals.some(({ wanted }) => wanted === "deadlock");
     stepper.onMove = () => {
       this.moves++;
+      this.#symmetry?.apply(stepper);
       const node = passed.add(this.#from, this.#ordinal++);
       if (node >= 0) this.#fresh++;
       if (onMove !== undefined && this.#from >= 0) onMove(this.#from, passed.lastState);

@@ -168,6 +168,32 @@ export class Stepper {
     return this.#locations[this.#first[automaton]! + this.source[automaton]!]!;
   }
 
+  /** Puts another state in place of the target, its clocks being those of the target under other names. */
+  exchange(state: State, oldClock: Int32Array): void {
+    const t = this.target;
+    t.set(state);
+    if (!this.timed) return;
+    const rows = this.#rows;
+    const zone = this.targetZone;
+    const m = this.targetCount + 1;
+    const old = zone.slice(0, m * m);
+    const oldRows = rows.slice();
+    this.#activeClocks(t, "target");
+    this.#targetPosition();
+    for (let i = 0; i < m; i++) {
+      const from = i === 0 ? 0 : oldRows[oldClock[this.targetClocks[i]!]!]!;
+      for (let j = 0; j < m; j++)
+        zone[i * m + j] = old[from * m + (j === 0 ? 0 : oldRows[oldClock[this.targetClocks[j]!]!]!)]!;
+    }
+  }
+
+  /** Upper or lower bound of a clock in the target, as an integer of dbm.ts; 0 for a clock that is not active. */
+  targetBound(clock: number, upper: boolean): number {
+    const row = this.#rows[clock]!;
+    if (row === 0 || row > this.targetCount || this.targetClocks[row] !== clock) return 0;
+    return this.targetZone[upper ? row * (this.targetCount + 1) : row]!;
+  }
+
   /** Hands out the source with another zone in its clocks, after time has passed. */
   again(zone: Int32Array): void {
     this.target.set(this.source);
