@@ -7,6 +7,8 @@ import type { Pace } from "../cycle/types.ts";
 import type { ExitStatus } from "./exit-status.ts";
 import type { Layout } from "./terminal.ts";
 
+export type PictureFormat = "svg" | "png";
+
 export type Job =
   | {
       readonly kind: "check";
@@ -14,6 +16,8 @@ export type Job =
       readonly json: boolean;
       /** Also make the page, dated with this day. */
       readonly page: { readonly date: string } | undefined;
+      /** Also draw the moment of the least clearance. */
+      readonly picture?: PictureFormat | undefined;
       readonly layout: Layout;
     }
   | {
@@ -42,6 +46,8 @@ export interface JobResult {
   /** Messages, lines ending in newlines. */
   readonly stderr: string;
   readonly page?: string;
+  /** Undefined where there is nothing to draw. */
+  readonly picture?: string | Uint8Array;
 }
 
 /** What a job's thread tells while it works and at its end. */

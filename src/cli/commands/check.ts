@@ -4,21 +4,24 @@ import { type CheckReport, type CheckResult, checkCell, isPlanned } from "../../
 import {
   type CheckPageData,
   chartOfRun,
+  description,
+  momentWords,
   type PageChart,
   picturedSteps,
   renderCheckPage,
+  renderSceneSvg,
   seriesOfRun,
 } from "../../dossier/index.ts";
 import { loadCellFile } from "../cell-file.ts";
 import { checkText } from "../check-text.ts";
 import { ExitStatus } from "../exit-status.ts";
-import type { Job, JobResult } from "../job.ts";
+import type { Job, JobResult, PictureFormat } from "../job.ts";
 import type { Progress } from "../job-thread.ts";
 import { plotLibrary } from "../plot-library.ts";
 import { version } from "../version.ts";
 
 /** Runs the check. @throws UnusableInput when the cell cannot be read */
-export function check(job: Extract<Job, { kind: "check" }>, progress: Progress): JobResult {
+export async function check(job: Extract<Job, { kind: "check" }>, progress: Progress): Promise<JobResult> {
   const cell = loadCellFile(job.cell);
   const outcome = checkCell(cell, { onProgress: progress });
   // Nobody asks for the work to be cancelled: the thread is ended instead.
@@ -27,9 +30,31 @@ export function check(job: Extract<Job, { kind: "check" }>, progress: Progress):
   const chart = chartOf(outcome);
   const stdout = job.json ? `${JSON.stringify(report, null, 2)}\n` : checkText(report, chart, job.layout);
   const status = report.findings.some((f) => f.severity === "error") ? ExitStatus.findings : ExitStatus.done;
-  const result = { status, stdout, stderr: "" };
-  if (job.page === undefined) return result;
-  return { ...result, page: renderCheckPage(pageData(cell, job.cell, outcome, chart, job.page.date)) };
+  const picture = job.picture === undefined ? undefined : await pictureOf(outcome, job.picture);
+  return {
+    status,
+    stdout,
+    stderr:
+      job.picture !== undefined && picture === undefined ? "millhand: no picture: no clearance was computed\n" : "",
+    ...(job.page && { page: renderCheckPage(pageData(cell, job.cell, outcome, chart, job.page.date)) }),
+    ...(picture !== undefined && { picture }),
+  };
+}
+
+/** The moment of the least clearance as a drawing sheet; undefined when no clearance was computed. */
+async function pictureOf(
+  { report, picture }: CheckResult,
+  format: PictureFormat,
+): Promise<string | Uint8Array | undefined> {
+  const { clearance } = report;
+  const scene = picture();
+  if (clearance === null || scene === undefined) return undefined;
+  const svg = renderSceneSvg(scene, {
+    title: `${report.cell}: least clearance`,
+    notes: [description(scene), `${clearance.step}: ${momentWords(clearance)}`],
+    colors: format === "png" ? "day" : "both",
+  });
+  return format === "svg" ? svg : (await import("../png.ts")).pngOf(svg);
 }
 
 const runOf = ({ report, runs }: CheckResult) =>
