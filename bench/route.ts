@@ -44,73 +44,88 @@ function ourRuns(router: Router, { start, goal }: RouteProblem, firstSeed: numbe
   });
 }
 
-function problemLines(problem: RouteProblem, binary: string | undefined, reason: string | undefined): BenchLine[] {
-  const { scene, start, goal, name } = problem;
+interface Figures {
+  /** Median time of one route, µs. */
+  readonly us: number;
+  /** Infinity for each run that found none. */
+  readonly lengths: readonly number[];
+  readonly paths: readonly Path[];
+  readonly note: string;
+}
+
+/** Both series in turns. */
+function measure(problem: RouteProblem, binary: string | undefined): { ours: Figures; theirs: Figures | undefined } {
+  const { scene, start, goal } = problem;
   const router = createRouter(scene);
-  const isCertified = certifier(problem);
   ourRuns(router, problem, 1000, WARM_UP);
-  let ours = Number.POSITIVE_INFINITY,
-    theirs = Number.POSITIVE_INFINITY;
-  let ompl: PlanRun[] = [],
-    mine: RouteOutcome[] = [];
+  let ours: Figures | undefined, theirs: Figures | undefined;
   for (let turn = 0; turn < TURNS; turn++) {
     if (binary !== undefined) {
-      ompl = omplPlans(binary, scene, OMPL_SEED, [{ start, goal, runs: RUNS, limit: LIMIT }])[0]!;
-      theirs = Math.min(theirs, median(ompl.map(({ plan, simplify }) => (plan + simplify) * 1e6)));
+      const runs = omplPlans(binary, scene, OMPL_SEED, [{ start, goal, runs: RUNS, limit: LIMIT }])[0]!;
+      const us = median(runs.map(({ plan, simplify }) => (plan + simplify) * 1e6));
+      const ms = (part: (run: PlanRun) => number) => `${(median(runs.map(part)) * 1000).toFixed(1)} ms`;
+      if (theirs === undefined || us < theirs.us)
+        theirs = {
+          us,
+          lengths: runs.map(({ length }) => length ?? Number.POSITIVE_INFINITY),
+          paths: runs.flatMap(({ path }) => (path === undefined ? [] : [path])),
+          note: `plan ${ms(({ plan }) => plan)}, simplification ${ms(({ simplify }) => simplify)}`,
+        };
     }
     const runs = ourRuns(router, problem, 0, RUNS);
-    ours = Math.min(ours, median(runs.map(({ us }) => us)));
-    mine = runs.map(({ outcome }) => outcome);
+    const us = median(runs.map((run) => run.us));
+    if (ours === undefined || us < ours.us)
+      ours = {
+        us,
+        lengths: runs.map(({ outcome }) => (outcome.ok ? outcome.length : Number.POSITIVE_INFINITY)),
+        paths: runs.flatMap(({ outcome }) => (outcome.ok ? [outcome.path] : [])),
+        note: `ours at most ${(Math.max(...runs.map((run) => run.us)) / 1000).toFixed(1)} ms`,
+      };
   }
-  const found = mine.filter((outcome) => outcome.ok);
-  const lengths = found.map(({ length }) => length);
-  const wrong = (paths: readonly Path[], step: number) => {
+  return { ours: ours!, theirs };
+}
+
+function problemLines(problem: RouteProblem, binary: string | undefined, reason: string | undefined): BenchLine[] {
+  const { scene, name } = problem;
+  const { ours, theirs } = measure(problem, binary);
+  const isCertified = certifier(problem);
+  const judge = ({ paths }: Figures, step: number) => {
     const touches = binary === undefined ? [] : omplFirstTouch(binary, scene, paths, step);
+    const isBad = (path: Path, k: number) =>
+      touches[k] !== undefined || !isCertified(path) || !withinLimits(scene, path);
     return {
       touching: touches.filter((spot) => spot !== undefined).length,
-      bad: paths.filter((path, k) => touches[k] !== undefined || !isCertified(path) || !withinLimits(scene, path))
-        .length,
+      faults: RUNS - paths.length + paths.filter(isBad).length,
     };
   };
-  const ourFaults = wrong(
-    found.map(({ path }) => path),
-    RECHECK_OURS,
-  );
-  const theirFound = ompl.flatMap(({ length, path }) => (length === undefined ? [] : [{ length, path: path! }]));
-  const theirLengths = theirFound.map(({ length }) => length);
-  const theirFaults = wrong(
-    theirFound.map(({ path }) => path),
-    RECHECK_THEIRS,
-  );
-  const has = binary !== undefined;
-  const best = has ? Math.min(...theirLengths) : undefined;
-  const parts = `plan ${(median(ompl.map(({ plan }) => plan)) * 1000).toFixed(1)} ms, simplification ${(median(ompl.map(({ simplify }) => simplify)) * 1000).toFixed(1)} ms`;
-  const range = `ours at most ${Math.max(...lengths).toFixed(2)}`;
+  const mine = judge(ours, RECHECK_OURS),
+    others = theirs && judge(theirs, RECHECK_THEIRS);
+  const longest = `ours at most ${Math.max(...ours.lengths).toFixed(2)}`;
   return [
     benchLine(
       `route into the ${name}, median of ${RUNS} seeds`,
-      ours,
-      has ? theirs : undefined,
+      ours.us,
+      theirs?.us,
       { ratio: 1 },
-      has ? parts : reason,
+      theirs ? `${ours.note}; OMPL ${theirs.note}` : reason,
     ),
     benchLine(
       `its length, median, against the best of OMPL's ${RUNS}`,
-      median(lengths),
-      best,
+      median(ours.lengths),
+      theirs && Math.min(...theirs.lengths),
       { ratio: 1 },
-      has ? `${range}; OMPL median ${median(theirLengths).toFixed(2)}` : range,
+      theirs ? `${longest}; OMPL median ${median(theirs.lengths).toFixed(2)}` : longest,
       "rad",
     ),
     benchLine(
-      `of ${RUNS} not found, not certified, outside limits or touching`,
-      RUNS - found.length + ourFaults.bad,
-      has ? RUNS - theirFound.length + theirFaults.bad : undefined,
+      `of ${RUNS} not found, not certified or touching`,
+      mine.faults,
+      others?.faults,
       { most: 0 },
-      has
-        ? `found: ours ${found.length}, OMPL ${theirFound.length}; FCL finds touching, looking every ${RECHECK_OURS} and ${RECHECK_THEIRS} rad: ours ${ourFaults.touching}, OMPL ${theirFaults.touching}`
+      others
+        ? `FCL, looking every ${RECHECK_OURS} and ${RECHECK_THEIRS} rad, finds touching: ours ${mine.touching}, OMPL ${others.touching}`
         : reason,
-      "",
+      "routes",
     ),
   ];
 }
