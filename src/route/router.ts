@@ -7,8 +7,8 @@ import { Connect } from "./connect.ts";
 import { EdgeCheck } from "./edge-check.ts";
 import { jointOutside, searchBox } from "./joint-range.ts";
 import { Metric } from "./metric.ts";
+import { Polish } from "./polish.ts";
 import { randomFrom } from "./random.ts";
-import { Shorten } from "./shorten.ts";
 import { type StandingPair, type StandingScene, standScene } from "./standing-scene.ts";
 import type { RouteOutcome, RouteRequest, Router, RouteScene } from "./types.ts";
 
@@ -21,8 +21,6 @@ const TURN = 2_000;
 /** States looked at without a route after which a proof is tried that there is none, and what the proof may cost. */
 const DOUBT = 20_000;
 const PROOF = 400_000;
-/** Drawn states of a further search. */
-const AGAIN = 150;
 
 /**
  * A router for many queries in one scene.
@@ -48,7 +46,7 @@ class SceneRouter implements Router {
   private readonly check: EdgeCheck;
   private readonly metric: Metric;
   private readonly connect: Connect;
-  private readonly shorten: Shorten;
+  private readonly polish: Polish;
   /** A pair that overlaps whatever the arm does. */
   private readonly stuck: StandingPair | undefined;
   /** Least distance of the pairs that no joint moves against each other, m. */
@@ -60,7 +58,7 @@ class SceneRouter implements Router {
     this.check = new EdgeCheck(this.standing);
     this.metric = new Metric(scene.arm.n, scene.weights);
     this.connect = new Connect(this.check, this.metric);
-    this.shorten = new Shorten(this.check, this.metric);
+    this.polish = new Polish(this.check, this.metric, this.connect);
     this.stuck = this.stuckPair();
     this.rigidLeast = this.leastOfRigid();
   }
@@ -103,21 +101,16 @@ class SceneRouter implements Router {
         return this.failed("not found", `no route found in ${check.states} states looked at; one may exist`);
       best = this.connect.find(start, targets, box, Number.POSITIVE_INFINITY, TURN, budget, slack, random);
     }
-    if (!direct) {
-      const last = Math.min(budget, check.states + polish);
-      this.tighten(best, slack, random);
-      while (check.states < last && !cancelled?.()) {
-        const length = this.metric.length(best);
-        const other = this.connect.find(start, targets, box, 0.98 * length, AGAIN, last, slack, random);
-        if (other === undefined) {
-          this.shorten.cut(best, slack, random);
-          continue;
-        }
-        this.tighten(other, slack, random);
-        if (this.metric.length(other) < length) best = other;
-      }
-      this.tighten(best, slack, random);
-    }
+    if (!direct)
+      best = this.polish.run(best, {
+        start,
+        goals: targets,
+        box,
+        slack,
+        random,
+        last: Math.min(budget, check.states + polish),
+        ...(cancelled && { cancelled }),
+      });
     const end = best.at(-1)!;
     const goal = open.find(({ q }) => this.metric.distance(q, end) === 0)!.index;
     return {
@@ -162,16 +155,6 @@ class SceneRouter implements Router {
       pair,
       states: check.states,
     };
-  }
-
-  private tighten(path: Float64Array[], slack: number, random: () => number): void {
-    const { shorten } = this;
-    shorten.drop(path, slack);
-    for (let round = 0; round < 3; round++) {
-      for (let k = 0; k < 10; k++) shorten.cut(path, slack, random);
-      shorten.drop(path, slack);
-      shorten.pull(path, slack);
-    }
   }
 
   private require({ start, goals, seed, states = STATES, polish = POLISH }: RouteRequest): void {

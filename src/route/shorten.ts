@@ -1,11 +1,17 @@
 /** Making a clear route shorter. Every new edge is certified before it replaces an old one. */
 import type { EdgeCheck } from "./edge-check.ts";
+import type { Box } from "./joint-range.ts";
 import { between, type Metric } from "./metric.ts";
+import { normal } from "./random.ts";
 
-/** Halvings of a pull towards the chord. */
-const HALVINGS = 6;
 /** Way, rad, that counts as none. */
 const NOTHING = 1e-9;
+/** First step of a nudge as a share of the shorter of the two edges, and its factors after success and failure. */
+const FIRST_STEP = 0.3;
+const GROW = 2;
+const SHRINK = 0.85;
+/** Way, rad, that a nudge must save. */
+const LEAST_GAIN = 1e-6;
 
 export class Shorten {
   private readonly check: EdgeCheck;
@@ -28,43 +34,64 @@ export class Shorten {
   }
 
   /** Joins two random points of the route by a straight edge where that is clear. */
-  cut(path: Float64Array[], slack: number, random: () => number): boolean {
-    const { check, metric } = this;
-    const length = metric.length(path);
+  cut(path: Float64Array[], slack: number, random: () => number): void {
+    const length = this.metric.length(path);
     const a = random() * length,
       b = random() * length;
     const [i, from] = this.pointAt(path, Math.min(a, b));
     const [j, to] = this.pointAt(path, Math.max(a, b));
-    if (i === j || !check.edgeClear(from, to, slack)) return false;
-    path.splice(i, j - i, from, to);
-    return true;
+    if (i !== j && this.check.edgeClear(from, to, slack)) path.splice(i, j - i, from, to);
   }
 
-  /** Moves each corner towards the chord of its neighbours, as far as halving the way finds it clear. */
-  pull(path: Float64Array[], slack: number): void {
-    const { check, metric } = this;
-    const { n, weights } = metric;
-    for (let k = 1; k < path.length - 1; k++) {
+  /**
+   * Moves random corners by random steps to where the route is shorter, `tries` times. Steps grow after success and shrink
+   * after failure, so that corners slide along what stops them.
+   */
+  nudge(path: Float64Array[], box: Box, slack: number, random: () => number, tries: number): void {
+    const { check } = this;
+    if (path.length < 3) return;
+    let step = FIRST_STEP;
+    for (let t = 0; t < tries; t++) {
+      const k = 1 + Math.floor(random() * (path.length - 2));
       const a = path[k - 1]!,
-        b = path[k + 1]!,
-        corner = path[k]!;
-      let along = 0,
-        square = 0;
-      for (let i = 0; i < n; i++) {
-        const w = weights[i]! * weights[i]!,
-          way = b[i]! - a[i]!;
-        along += w * (corner[i]! - a[i]!) * way;
-        square += w * way * way;
-      }
-      const foot = between(a, b, square > 0 ? Math.min(1, Math.max(0, along / square)) : 0, new Float64Array(n));
-      const moved = new Float64Array(n);
-      for (let half = 0, share = 1; half < HALVINGS; half++, share /= 2) {
-        between(corner, foot, share, moved);
-        if (!check.edgeClear(a, moved, slack) || !check.edgeClear(moved, b, slack)) continue;
+        b = path[k + 1]!;
+      const moved = this.stepped(a, path[k]!, b, step, box, random);
+      if (moved !== undefined && check.edgeClear(a, moved, slack) && check.edgeClear(moved, b, slack)) {
         path[k] = moved;
-        break;
-      }
+        step = Math.min(1, step * GROW);
+      } else step *= SHRINK;
     }
+  }
+
+  /** The corner moved in a random direction, or against it where that is towards its neighbours; undefined: not shorter. */
+  private stepped(
+    a: Float64Array,
+    corner: Float64Array,
+    b: Float64Array,
+    step: number,
+    { min, max }: Box,
+    random: () => number,
+  ): Float64Array | undefined {
+    const { metric } = this;
+    const { n, weights } = metric;
+    const before = metric.distance(a, corner),
+      after = metric.distance(corner, b);
+    const moved = new Float64Array(n);
+    let square = 0,
+      towards = 0;
+    for (let i = 0; i < n; i++) {
+      const v = normal(random);
+      moved[i] = v;
+      square += v * v;
+      towards += v * weights[i]! * ((a[i]! - corner[i]!) / before + (b[i]! - corner[i]!) / after);
+    }
+    const scale = ((towards < 0 ? -1 : 1) * step * Math.min(before, after)) / Math.sqrt(square);
+    for (let i = 0; i < n; i++) {
+      const value = corner[i]! + (scale * moved[i]!) / weights[i]!;
+      if (!(value >= min[i]! && value <= max[i]!)) return undefined;
+      moved[i] = value;
+    }
+    return metric.distance(a, moved) + metric.distance(moved, b) < before + after - LEAST_GAIN ? moved : undefined;
   }
 
   /** The point at `way` along the route, and the corner after it. */
