@@ -204,7 +204,7 @@ function nodesGap(treeA: MeshTree, nodeA: number, rel: Float64Array, treeB: Mesh
 }
 
 /** Lower bound of the distance of a convex core and the box of a node; 0 when they may overlap. */
-function nodeBound(a: Body, rel: Float64Array, { boxes }: MeshTree, node: number): number {
+export function nodeBound(a: Body, rel: Float64Array, { boxes }: MeshTree, node: number): number {
   const at = 6 * node;
   const hx = (boxes[at + 3]! - boxes[at]!) / 2,
     hy = (boxes[at + 4]! - boxes[at + 1]!) / 2,
@@ -245,7 +245,7 @@ const shaved = (distance: number, size: number) => {
 };
 
 /** Corners of triangle `t` into a scratch body, with its middle and extents. */
-function loadTriangle(tree: MeshTree, t: number, into: Body): void {
+export function loadTriangle(tree: MeshTree, t: number, into: Body): void {
   const { vertices, indices } = tree;
   const { xs, ys, zs } = into;
   for (let k = 0; k < 3; k++) {

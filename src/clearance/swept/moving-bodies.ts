@@ -30,6 +30,7 @@ export const BOX_STRIDE = 6;
 
 const tip = new Float64Array(3);
 const kernel = new Float64Array(12);
+const few = new Float64Array(24);
 
 export class MovingBodies {
   readonly bodies: readonly Body[];
@@ -67,6 +68,13 @@ export class MovingBodies {
   /** Which call of `begin` each body was placed in; never again for those that cannot move. */
   private readonly placedIn: Float64Array;
   private turn = 0;
+  /** Sum of |n×z| · sine of the last `turnTowards`. */
+  private turned = 0;
+  private rest = 0;
+  private aimFrom = 0;
+  private aimX = 0;
+  private aimY = 0;
+  private aimZ = 0;
   /** Scratch of `leastAlong`, per freedom: (n×z)·sine (3) and its product with the axis' point. */
   private readonly gradient: Float64Array;
 
@@ -242,13 +250,53 @@ export class MovingBodies {
    * freedom `from`; n is a unit vector.
    */
   leastAlong(i: number, from: number, nx: number, ny: number, nz: number): number {
-    const { chord, sine, versine, shifts, reaches, lines, gradient, placed } = this;
-    const end = this.end[i]!,
-      base = this.perBody * i - this.first[i]!;
+    const body = this.bodies[i]!,
+      exact = this.exact[i] === 1,
+      radius = this.radius[i]!;
+    const rest = this.turnTowards(i, from, nx, ny, nz);
+    const least =
+      this.leastCorner(i, from, this.placed, this.pointAt[i]!, this.pointAt[i + 1]!, exact, nx, ny, nz) - rest;
+    const p = this.poses,
+      at = 12 * i;
+    if (body.kind === CYLINDER) {
+      const along = nx * p[at + 2]! + ny * p[at + 6]! + nz * p[at + 10]!;
+      return least - radius * (this.turned + Math.sqrt(Math.max(0, 1 - along * along)));
+    }
+    if (exact) return least - body.radius;
+    const lx = nx * p[at]! + ny * p[at + 4]! + nz * p[at + 8]!,
+      ly = nx * p[at + 1]! + ny * p[at + 5]! + nz * p[at + 9]!,
+      lz = nx * p[at + 2]! + ny * p[at + 6]! + nz * p[at + 10]!;
+    support(body, -lx, -ly, -lz, tip, 0);
+    const origin = nx * p[at + 3]! + ny * p[at + 7]! + nz * p[at + 11]!;
+    return origin + lx * tip[0]! + ly * tip[1]! + lz * tip[2]! + least - body.radius;
+  }
+
+  /** Chooses body and direction for `leastOf`; anything else asked along a direction in between undoes it. */
+  aim(i: number, from: number, nx: number, ny: number, nz: number): void {
+    this.rest = this.turnTowards(i, from, nx, ny, nz);
+    this.aimFrom = from;
+    this.aimX = nx;
+    this.aimY = ny;
+    this.aimZ = nz;
+  }
+
+  /** The same bound as `leastAlong` over a few points (at most 8) of the frame of body `i`, which `aim` was told. */
+  leastOf(points: Float64Array, i: number): number {
+    placeExtent(points, this.poses, 12 * i, few, 0);
+    return this.leastCorner(i, this.aimFrom, few, 0, points.length, true, this.aimX, this.aimY, this.aimZ) - this.rest;
+  }
+
+  /**
+   * Writes what each freedom does to the reach along n to `gradient` and how much they turn n in all to `turned`.
+   * @returns the part that does not depend on the point
+   */
+  private turnTowards(i: number, from: number, nx: number, ny: number, nz: number): number {
+    const { chord, sine, versine, shifts, reaches, lines, gradient } = this;
+    const base = this.perBody * i - this.first[i]!;
     let way = 0,
       rest = 0,
       turned = 0;
-    for (let j = end - 1; j >= from; j--) {
+    for (let j = this.end[i]! - 1; j >= from; j--) {
       const at = 6 * j,
         zx = lines[at]!,
         zy = lines[at + 1]!,
@@ -274,16 +322,30 @@ export class MovingBodies {
       gradient[g + 2] = s * gz;
       gradient[g + 3] = s * (gx * lines[at + 3]! + gy * lines[at + 4]! + gz * lines[at + 5]!);
     }
-    const body = this.bodies[i]!,
-      exact = this.exact[i] === 1,
-      radius = this.radius[i]!;
+    this.turned = turned;
+    return rest;
+  }
+
+  /** Least over the points of n·p (left out unless `withReach`) less what the turns may take from it to first order. */
+  private leastCorner(
+    i: number,
+    from: number,
+    points: Float64Array,
+    begin: number,
+    last: number,
+    withReach: boolean,
+    nx: number,
+    ny: number,
+    nz: number,
+  ): number {
+    const { shifts, gradient } = this;
+    const end = this.end[i]!;
     let least = Number.POSITIVE_INFINITY;
-    const last = this.pointAt[i + 1]!;
-    for (let k = this.pointAt[i]!; k < last; k += 3) {
-      const x = placed[k]!,
-        y = placed[k + 1]!,
-        z = placed[k + 2]!;
-      let value = exact ? nx * x + ny * y + nz * z : 0;
+    for (let k = begin; k < last; k += 3) {
+      const x = points[k]!,
+        y = points[k + 1]!,
+        z = points[k + 2]!;
+      let value = withReach ? nx * x + ny * y + nz * z : 0;
       for (let j = from; j < end; j++) {
         if (shifts[j] === 1) continue;
         const g = 4 * j;
@@ -291,19 +353,7 @@ export class MovingBodies {
       }
       if (value < least) least = value;
     }
-    const p = this.poses,
-      at = 12 * i;
-    if (body.kind === CYLINDER) {
-      const along = nx * p[at + 2]! + ny * p[at + 6]! + nz * p[at + 10]!;
-      return least - rest - radius * (turned + Math.sqrt(Math.max(0, 1 - along * along)));
-    }
-    if (exact) return least - rest - body.radius;
-    const lx = nx * p[at]! + ny * p[at + 4]! + nz * p[at + 8]!,
-      ly = nx * p[at + 1]! + ny * p[at + 5]! + nz * p[at + 9]!,
-      lz = nx * p[at + 2]! + ny * p[at + 6]! + nz * p[at + 10]!;
-    support(body, -lx, -ly, -lz, tip, 0);
-    const origin = nx * p[at + 3]! + ny * p[at + 7]! + nz * p[at + 11]!;
-    return origin + lx * tip[0]! + ly * tip[1]! + lz * tip[2]! + least - rest - body.radius;
+    return least;
   }
 
   isMesh(i: number): boolean {

@@ -254,6 +254,57 @@ it("a mesh beside a moving body: the same as its convex twin", () => {
   }
 });
 
+/** A level square of 2 m, waved along x by `wave` (m), of 2 · parts² triangles; a surface only. */
+function sheetMesh(parts: number, wave: number) {
+  const vertices: number[] = [],
+    indices: number[] = [];
+  for (let i = 0; i <= parts; i++)
+    for (let j = 0; j <= parts; j++)
+      vertices.push((2 * i) / parts - 1, (2 * j) / parts - 1, wave * Math.sin((40 * i) / parts));
+  for (let i = 0; i < parts; i++)
+    for (let j = 0; j < parts; j++) {
+      const a = i * (parts + 1) + j,
+        c = a + parts + 1;
+      indices.push(a, c, a + 1, a + 1, c, c + 1);
+    }
+  return meshBody(Float64Array.from(vertices), Uint32Array.from(indices), false);
+}
+
+describe("a mesh of many triangles", () => {
+  const turn = straightMotion([-1, 0, 0], [1, 0.1, 0]);
+  it("at a constant distance costs no more than a box", () => {
+    const flat = fixedBody(sheetMesh(60, 0), translation(0, 0, -0.15));
+    const result = createSweptScene(turntable, [pointer(0.1), flat], [], [[0, 1]]).minimum(turn, tight);
+    expect(result.upper).toBeCloseTo(0.05, 9);
+    expect(result.upper - result.lower).toBeLessThanOrEqual(1e-6);
+    expect(result.states).toBeLessThan(10);
+    // The mesh turns, the capsule stands.
+    const carried: SweptBody = { body: sheetMesh(60, 0), frame: 3, frameFromBody: translation(0, 0, -0.15) };
+    const post = fixedBody(capsuleBody(0.1, 0.5), translation(0.3, 0.2, 0.25));
+    for (const pair of [
+      [0, 1],
+      [1, 0],
+    ] as const) {
+      const turned = createSweptScene(turntable, [carried, post], [], [pair]).minimum(turn, tight);
+      expect(turned.upper).toBeCloseTo(0.05, 9);
+      expect(turned.states).toBeLessThan(10);
+    }
+  });
+  it("that is not level is certified all the same", () => {
+    const wavy = fixedBody(sheetMesh(40, 0.01), translation(0, 0, -0.15));
+    const scene = createSweptScene(turntable, [pointer(0.1), wavy], [], [[0, 1]]);
+    const { lower, upper } = scene.minimum(turn, { tolerance: 1e-4 });
+    expect(upper - lower).toBeLessThanOrEqual(1e-4);
+    const q = new Float64Array(3);
+    for (let k = 0; k <= 500; k++) {
+      turn.position(k / 500, q);
+      expect(scene.stateMinimum(q, { tolerance: 1e-6 }).upper).toBeGreaterThanOrEqual(lower);
+    }
+    expect(scene.clear(turn, lower - 1e-6)).toBe(true);
+    expect(scene.clear(turn, upper + 1e-6)).toBe(false);
+  });
+});
+
 describe("broken contracts", () => {
   const ball = fixedBody(sphereBody(0.05), translation(0, 1.2, 0));
   const good: SweptBody[] = [pointer(0.1), ball];

@@ -6,6 +6,7 @@
  */
 import { ContractError } from "../../math/contract-error.ts";
 import { type Distance, newDistance, placedDistance } from "../distance.ts";
+import { keepsFromMesh } from "./mesh-gap.ts";
 import { BOX_STRIDE, type MovingBodies } from "./moving-bodies.ts";
 import type { SweptMotion } from "./types.ts";
 import { NODE, work } from "./work-space.ts";
@@ -104,7 +105,7 @@ export class Search {
       const count = this.startList(this.groups[g]!.pairs, among);
       if (count === 0) continue;
       this.probe(g, count, 0);
-      if (duration > 0) this.probe(g, count, duration);
+      if (duration > 0 && this.groups[g]!.arm) this.probe(g, count, duration);
     }
     for (let g = 0; g < this.groups.length && !(this.upper < stopBelow); g++) {
       const { arm, slides, pairs } = this.groups[g]!;
@@ -291,11 +292,11 @@ export class Search {
         const d = this.look(k, a, b, limit, at, slides.length);
         if (this.upper < this.stopBelow) return 0;
         threshold = this.threshold();
-        // A mesh beyond the limit of the look tells no distance: what is known is the limit less the loss.
-        bound = Math.max(bound, d < Number.POSITIVE_INFINITY ? d - loss : limit - loss);
+        // A mesh beyond the limit of the look tells no distance, only that it is beyond.
+        bound = Math.max(bound, d < Number.POSITIVE_INFINITY ? d - loss : threshold);
         if (bound < threshold) {
-          const along = this.boundAlong(a, b, fromA, fromB);
-          if (along > bound) bound = along;
+          if (!(bodies.isMesh(a) || bodies.isMesh(b))) bound = Math.max(bound, this.boundAlong(a, b, fromA, fromB));
+          else if (this.keepsFromMesh(a, b, fromA, fromB, d, threshold, loss)) bound = threshold;
         }
       }
       if (bound >= threshold) {
@@ -347,11 +348,37 @@ export class Search {
   private boundAlong(a: number, b: number, fromA: number, fromB: number): number {
     const { bodies } = this;
     const { trial } = work;
-    if (bodies.isMesh(a) || bodies.isMesh(b)) return Number.NEGATIVE_INFINITY;
     const nx = trial[7]!,
       ny = trial[8]!,
       nz = trial[9]!;
     if (!(Math.abs(nx * nx + ny * ny + nz * nz - 1) < 1e-12)) return Number.NEGATIVE_INFINITY;
     return bodies.leastAlong(b, fromB, nx, ny, nz) + bodies.leastAlong(a, fromA, -nx, -ny, -nz) - ROUNDING;
+  }
+
+  /** Whether a pair with one mesh, `d` apart in the middle, keeps the threshold in the whole interval. */
+  private keepsFromMesh(
+    a: number,
+    b: number,
+    fromA: number,
+    fromB: number,
+    d: number,
+    threshold: number,
+    loss: number,
+  ): boolean {
+    const { bodies } = this;
+    const meshFirst = bodies.isMesh(a);
+    if ((meshFirst && bodies.isMesh(b)) || !(d > 0 && threshold > 0 && d < Number.POSITIVE_INFINITY)) return false;
+    const { trial } = work;
+    const sign = meshFirst ? -1 : 1;
+    const nx = sign * trial[7]!,
+      ny = sign * trial[8]!,
+      nz = sign * trial[9]!;
+    if (!(Math.abs(nx * nx + ny * ny + nz * nz - 1) < 1e-12)) return false;
+    const keep = threshold + ROUNDING,
+      w = meshFirst ? 1 : 4,
+      out = nx * trial[w]! + ny * trial[w + 1]! + nz * trial[w + 2]!;
+    return meshFirst
+      ? keepsFromMesh(bodies, b, a, fromB, fromA, nx, ny, nz, out, keep, loss)
+      : keepsFromMesh(bodies, a, b, fromA, fromB, nx, ny, nz, out, keep, loss);
   }
 }
