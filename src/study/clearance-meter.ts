@@ -18,10 +18,17 @@ import { type BaseShift, movedStand, shiftedBase } from "./vary-cell.ts";
 export interface ClearanceMeter {
   /** Begins a layout: nothing has been looked at. @param layout the varied cell, of which the tool centre points are taken */
   begin(layout: Cell, shift: BaseShift): void;
-  /** Looks at one joint position. @returns whether it came nearer than anything before */
+  /** Looks at one joint position. @returns whether anything came nearer than before */
   look(situation: number, q: Float64Array): boolean;
+  /** Of everything: tool and held parts come near to what they serve in every layout. */
+  readonly all: LeastDistance;
+  /** Of the arm's own links from everything, which is what a layout changes most. */
+  readonly links: LeastDistance;
+}
+
+export interface LeastDistance {
   /** Least signed distance met since `begin`, m; Infinity before the first look, or where nothing can be compared. */
-  readonly least: number;
+  readonly distance: number;
   /** The two bodies that it is between. */
   readonly pair: readonly [string, string] | undefined;
 }
@@ -29,9 +36,34 @@ export interface ClearanceMeter {
 /** Stand heights for which the bodies are kept. */
 const MOST_HEIGHTS = 32;
 
-interface PlacedSituation {
+interface PlacedPairs {
   readonly set: BodySet;
   readonly names: readonly string[];
+}
+
+/** Pairs of a link with anything, and of tool or held parts with what stands around. */
+type PlacedSituation = readonly [links: PlacedPairs, tool: PlacedPairs];
+
+class Least implements LeastDistance {
+  distance = Number.POSITIVE_INFINITY;
+  pair: readonly [string, string] | undefined = undefined;
+
+  forget(): void {
+    this.distance = Number.POSITIVE_INFINITY;
+    this.pair = undefined;
+  }
+
+  /** Takes over the least distance of a placed set, if it is less. */
+  look({ set, names }: PlacedPairs, frames: Float64Array, trial: Float64Array): boolean {
+    if (names.length === 0) return false;
+    set.place(frames);
+    if (this.distance > 0 && this.distance < Number.POSITIVE_INFINITY && !set.collides(this.distance)) return false;
+    const d = set.minimumDistance(trial);
+    if (!(d < this.distance)) return false;
+    this.distance = d;
+    this.pair = [names[set.pairs[2 * set.pair]!]!, names[set.pairs[2 * set.pair + 1]!]!];
+    return true;
+  }
 }
 
 /**
@@ -54,15 +86,15 @@ export function createClearanceMeter(
   const flangeFromLast = cell.arm.lastFromFlange.slice(0, 12);
 
   const frames = new Float64Array(12 * frameCount);
-  const links = new Float64Array(12 * (n + 1));
+  const linkPoses = new Float64Array(12 * (n + 1));
   const one = new Float64Array(12);
   const out = new Float64Array(12);
   let worldFromBase: Pose = identityPose();
   let placed: readonly PlacedSituation[] = [];
   let held: readonly (readonly { readonly frame: number; readonly flangeFromPart: Pose }[])[] = [];
   const trial = newDistance();
-  let least = Number.POSITIVE_INFINITY;
-  let pair: readonly [string, string] | undefined;
+  const links = new Least();
+  const tool = new Least();
 
   const heldOf = (layout: Cell) =>
     situations.map((situation) =>
@@ -78,8 +110,8 @@ export function createClearanceMeter(
 
   return {
     begin(layout, shift) {
-      least = Number.POSITIVE_INFINITY;
-      pair = undefined;
+      links.forget();
+      tool.forget();
       worldFromBase = layout.worldFromBase;
       let known = byHeight.get(shift.height);
       if (known === undefined) {
@@ -95,11 +127,10 @@ export function createClearanceMeter(
       write(compose(level, invert(cell.worldFromBase)), STAND);
     },
     look(situation, q) {
-      const { set, names } = placed[situation]!;
-      if (names.length === 0) return false;
-      linkFrames(arm, q, links);
+      const [ofLinks, ofTool] = placed[situation]!;
+      linkFrames(arm, q, linkPoses);
       for (let i = 1; i <= n; i++) {
-        for (let k = 0; k < 12; k++) one[k] = links[12 * i + k]!;
+        for (let k = 0; k < 12; k++) one[k] = linkPoses[12 * i + k]!;
         multiply34(worldFromBase, one, out);
         write(out, i);
       }
@@ -110,20 +141,13 @@ export function createClearanceMeter(
         const { frame, flangeFromPart } = parts[p]!;
         write(multiply34(flange, flangeFromPart, out), frame);
       }
-      set.place(frames);
-      if (least > 0 && least < Number.POSITIVE_INFINITY && !set.collides(least)) return false;
-      const d = set.minimumDistance(trial);
-      if (!(d < least)) return false;
-      least = d;
-      pair = [names[set.pairs[2 * set.pair]!]!, names[set.pairs[2 * set.pair + 1]!]!];
-      return true;
+      const nearer = links.look(ofLinks, frames, trial);
+      return tool.look(ofTool, frames, trial) || nearer;
     },
-    get least() {
-      return least;
+    get all() {
+      return tool.distance < links.distance ? tool : links;
     },
-    get pair() {
-      return pair;
-    },
+    links,
   };
 }
 
@@ -159,17 +183,34 @@ function placedSituation(
   library: MeshLibrary | undefined,
 ): PlacedSituation {
   const bodies = bodiesIn(cell, situation, stand, library);
-  const pairs: [number, number][] = [];
+  const ofLinks: [number, number][] = [];
+  const ofTool: [number, number][] = [];
   for (const [i, a] of bodies.entries())
     for (const [j, b] of bodies.entries()) {
       if (a.link === undefined || (b.link !== undefined && j <= i)) continue;
       if (b.link === undefined ? a.link === 0 : Math.abs(a.link - b.link) < 2) continue;
       if (b.link !== undefined && excluded.has(pairKey(a.name, b.name))) continue;
       if (b.link === undefined && mayTouch(a, b.name, situation)) continue;
-      pairs.push([i, j]);
+      (a.group === "link" || b.group === "link" ? ofLinks : ofTool).push([i, j]);
     }
-  const names = pairs.length === 0 ? [] : bodies.map(({ name }) => name);
-  return { set: createBodySet(bodies, frameCount, pairs), names };
+  return [placedPairs(bodies, ofLinks, frameCount), placedPairs(bodies, ofTool, frameCount)];
+}
+
+/** Only the bodies that are in a pair: the others need not be placed. */
+function placedPairs(
+  bodies: readonly PlacedBody[],
+  pairs: readonly (readonly [number, number])[],
+  frameCount: number,
+): PlacedPairs {
+  const used = [...new Set(pairs.flat())].sort((a, b) => a - b);
+  const number = new Map(used.map((body, i) => [body, i]));
+  const kept = used.map((body) => bodies[body]!);
+  const set = createBodySet(
+    kept,
+    frameCount,
+    pairs.map(([a, b]) => [number.get(a)!, number.get(b)!]),
+  );
+  return { set, names: kept.map(({ name }) => name) };
 }
 
 const isNamed = (body: string, name: string) => body === name || body.startsWith(`${name}.`);

@@ -12,6 +12,8 @@ export interface Figures {
   readonly cycle_s: number;
   /** Least signed distance, m; NaN where nothing is compared. Exact at each position looked at, sampled between them. */
   readonly clearance_m: number;
+  /** The same of the arm's own links from everything, without that of tool and held parts from what they serve. */
+  readonly armClearance_m: number;
   readonly clearancePair: readonly [string, string] | undefined;
   /** Step in which it is met. */
   readonly clearanceStep: string | undefined;

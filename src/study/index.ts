@@ -27,7 +27,7 @@ export type { GridMap, MapMark, MapOutline } from "./map.ts";
 export { byCompromise, paretoFront } from "./pareto.ts";
 export { type CheckedLayout, createStudyRun, type StudyRow, type StudyRun } from "./run-study.ts";
 export { standOf } from "./stand.ts";
-export { MORE_IS_BETTER, OBJECTIVES, type Objective, type Study } from "./study.ts";
+export { MORE_IS_BETTER, OBJECTIVES, type Objective, type Study, USUAL_OBJECTIVES } from "./study.ts";
 export { baseAxisFrom, DEFAULT_CHECKS, loadStudy, MOST_LAYOUTS } from "./study-file.ts";
 export { type Improvement, objectiveValue, type Summary, summarise, toCheck } from "./summary.ts";
 export { varyCell } from "./vary-cell.ts";

@@ -48,6 +48,7 @@ export interface FiguresJson {
   readonly targets: number;
   readonly cycle_s: number | null;
   readonly clearance_m: number | null;
+  readonly armClearance_m: number | null;
   readonly clearancePair: readonly [string, string] | null;
   readonly clearanceStep: string | null;
   readonly jointMargin_rad: number | null;
@@ -61,6 +62,7 @@ export const figuresJson = (row: Figures): FiguresJson => ({
   targets: row.targets,
   cycle_s: known(row.cycle_s),
   clearance_m: known(row.clearance_m),
+  armClearance_m: known(row.armClearance_m),
   clearancePair: row.clearancePair ?? null,
   clearanceStep: row.clearanceStep ?? null,
   jointMargin_rad: known(row.jointMargin_rad),
@@ -105,6 +107,7 @@ export function rowOf(study: Study, line: string): StudyRow {
     targets: json.targets,
     cycle_s: read(json.cycle_s),
     clearance_m: read(json.clearance_m),
+    armClearance_m: read(json.armClearance_m),
     clearancePair: json.clearancePair ?? undefined,
     clearanceStep: json.clearanceStep ?? undefined,
     jointMargin_rad: read(json.jointMargin_rad),

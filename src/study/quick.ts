@@ -269,6 +269,7 @@ export function createQuickLook(study: Study, replay: Replay, library?: MeshLibr
       targets: targets.length,
       cycle_s: Number.NaN,
       clearance_m: Number.NaN,
+      armClearance_m: Number.NaN,
       clearancePair: undefined as readonly [string, string] | undefined,
       clearanceStep: undefined as string | undefined,
       jointMargin_rad: Number.NaN,
@@ -280,25 +281,31 @@ export function createQuickLook(study: Study, replay: Replay, library?: MeshLibr
 
     // The way of every variant through the nodes.
     let lost = 0;
-    const walks = variants.map(({ chains }) => {
+    const walks: Walk[][] = [];
+    for (const { chains } of variants) {
       let at = nodeAt(-1, home);
-      return chains.map(({ legs }) => {
+      const walk: Walk[] = [];
+      for (const { legs } of chains) {
         const made: Segment[] = [];
         const froms: Node[] = [];
         const tos: Node[] = [];
         for (const leg of legs) {
           if (fixedQ[leg.target] === undefined && !results[leg.target]!.exact) continue;
           const step = segmentOf(leg, at);
-          if (step === undefined || !step.segment.ok) lost++;
+          if (step === undefined || !step.segment.ok) {
+            lost++;
+            if (!calibrate) return { ...figures, verdict: "line not followed" };
+          }
           if (step === undefined) continue;
           made.push(step.segment);
           froms.push(at);
           tos.push(step.to);
           at = step.to;
         }
-        return { legs, made, froms, tos };
-      });
-    });
+        walk.push({ legs, made, froms, tos });
+      }
+      walks.push(walk);
+    }
     if (lost > 0 && figures.unreachable === 0) figures.verdict = "line not followed";
     if (figures.unreachable > 0) figures.verdict = "out of reach";
 
@@ -333,6 +340,7 @@ export function createQuickLook(study: Study, replay: Replay, library?: MeshLibr
     chains: readonly Walk[],
     figures: {
       clearance_m: number;
+      armClearance_m: number;
       clearancePair: readonly [string, string] | undefined;
       clearanceStep: string | undefined;
     },
@@ -341,9 +349,11 @@ export function createQuickLook(study: Study, replay: Replay, library?: MeshLibr
     const meter: ClearanceMeter = clearance;
     meter.begin(layout, baseShift(study.axes, values));
     const note = (leg: Leg) => {
-      figures.clearance_m = meter.least;
-      figures.clearancePair = meter.pair;
-      figures.clearanceStep = leg.stepId;
+      const { all, links } = meter;
+      if (figures.clearance_m !== all.distance) figures.clearanceStep = leg.stepId;
+      figures.clearance_m = all.distance;
+      figures.clearancePair = all.pair;
+      figures.armClearance_m = finite(links.distance);
     };
     const at = (leg: Leg, q: Float64Array) => {
       if (meter.look(kinds[leg.kind]!.situation, q)) note(leg);
@@ -357,7 +367,7 @@ export function createQuickLook(study: Study, replay: Replay, library?: MeshLibr
           if (node.seen.has(situation)) continue;
           node.seen.add(situation);
           at(leg, node.q);
-          if (meter.least < 0) return;
+          if (meter.all.distance < 0) return;
         }
       }
     for (const { legs, made } of chains)
@@ -366,7 +376,7 @@ export function createQuickLook(study: Study, replay: Replay, library?: MeshLibr
         if (segment.way.length === 0 || segment.denseDone) continue;
         segment.denseDone = true;
         for (const q of segment.way) at(legs[i]!, q);
-        if (meter.least < 0) return;
+        if (meter.all.distance < 0) return;
       }
     for (const { legs, made, froms, tos } of chains)
       for (let i = 0; i < made.length; i++) {
@@ -381,7 +391,7 @@ export function createQuickLook(study: Study, replay: Replay, library?: MeshLibr
         for (let s = 1; s < steps; s++) {
           for (let k = 0; k < n; k++) row[k] = a[k]! + (s / steps) * (b[k]! - a[k]!);
           at(leg, row);
-          if (meter.least < 0) return;
+          if (meter.all.distance < 0) return;
         }
       }
   };

@@ -87,6 +87,7 @@ const rounded = (figures: Figures): Figures => ({
   ...figures,
   cycle_s: round(figures.cycle_s),
   clearance_m: round(figures.clearance_m),
+  armClearance_m: round(figures.armClearance_m),
   jointMargin_rad: round(figures.jointMargin_rad),
   manipulability: round(figures.manipulability),
   torqueShare: round(figures.torqueShare),

@@ -17,7 +17,7 @@ import { IssueLog } from "../cell/text/issue-log.ts";
 import { parseText } from "../cell/text/parse-text.ts";
 import { printable, type Written, type WrittenMap } from "../cell/text/written.ts";
 import { type Axis, type Change, MOST_AXES, type Sampling, sampleCount } from "./axes.ts";
-import { OBJECTIVES, type Objective, type Study } from "./study.ts";
+import { OBJECTIVES, type Objective, type Study, USUAL_OBJECTIVES } from "./study.ts";
 
 /** Most layouts of one study. */
 export const MOST_LAYOUTS = 1_000_000;
@@ -43,7 +43,10 @@ function spread(name: "length" | "angle"): Kind<Spread> {
   const between = (from: number, to: number, steps: number, at: Written, reading: Reading): Spread | undefined => {
     if (!(from < to))
       return reading.log.wrong("range-order", at, "the smaller value first", "Swap the two values, or correct them.");
-    const values = Array.from({ length: steps }, (_, i) => from + ((to - from) * i) / (steps - 1));
+    // To a picometre, so that 100 mm is 0.1 m wherever it stands.
+    const values = Array.from({ length: steps }, (_, i) =>
+      Number((from + ((to - from) * i) / (steps - 1)).toFixed(12)),
+    );
     return { values, continuous: true };
   };
   return {
@@ -275,12 +278,7 @@ function readStudy(at: Written, cell: Cell, reading: Reading): Study | undefined
       `at most ${MOST_LAYOUTS.toLocaleString("en")}`,
       "Lower the counts, vary less at a time, or draw a sample: { halton: 10000 }.",
     );
-  const compareBy: readonly Objective[] = read["compare by"] ?? [
-    "cycle time",
-    "clearance",
-    "joint margin",
-    "torque share",
-  ];
+  const compareBy: readonly Objective[] = read["compare by"] ?? USUAL_OBJECTIVES;
   return {
     title: read.study,
     axes: whole,

@@ -2,13 +2,24 @@
 import type { Axis, Sampling } from "./axes.ts";
 
 /** What layouts are compared by. */
-export const OBJECTIVES = ["cycle time", "clearance", "joint margin", "manipulability", "torque share"] as const;
+export const OBJECTIVES = [
+  "cycle time",
+  "clearance",
+  "arm clearance",
+  "joint margin",
+  "manipulability",
+  "torque share",
+] as const;
 export type Objective = (typeof OBJECTIVES)[number];
+
+/** Those that are compared by unless a study says otherwise. */
+export const USUAL_OBJECTIVES: readonly Objective[] = ["cycle time", "arm clearance", "joint margin", "torque share"];
 
 /** Whether more is better. */
 export const MORE_IS_BETTER: Readonly<Record<Objective, boolean>> = {
   "cycle time": false,
   clearance: true,
+  "arm clearance": true,
   "joint margin": true,
   manipulability: true,
   "torque share": false,

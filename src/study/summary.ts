@@ -13,8 +13,10 @@ export interface Summary {
   readonly present: StudyRow;
   /** Objectives that are known for some layout, of those asked for. */
   readonly objectives: readonly Objective[];
-  /** The front, the most even compromise first. */
+  /** The front, the most even compromise first; of layouts that are alike in every objective the one that changes least. */
   readonly front: readonly StudyRow[];
+  /** How many others of the front are alike to one of it, by its number. */
+  readonly alike: ReadonlyMap<number, number>;
   /** Best layout by each objective, among those that could be on the front. */
   readonly best: readonly { readonly objective: Objective; readonly row: StudyRow }[];
   /** For each objective the single change that improves on the present layout most. */
@@ -27,17 +29,19 @@ export interface Improvement {
   readonly row: StudyRow;
 }
 
+/** Figures that objectives are about; a full check has not all of them. */
+export type ObjectiveFigures = Pick<Figures, "cycle_s" | "clearance_m" | "jointMargin_rad" | "torqueShare"> &
+  Partial<Pick<Figures, "manipulability" | "armClearance_m">>;
+
 /** Value of an objective, in the unit that the figures have it. */
-export function objectiveValue(
-  figures: Pick<Figures, "cycle_s" | "clearance_m" | "jointMargin_rad" | "torqueShare"> &
-    Partial<Pick<Figures, "manipulability">>,
-  objective: Objective,
-): number {
+export function objectiveValue(figures: ObjectiveFigures, objective: Objective): number {
   switch (objective) {
     case "cycle time":
       return figures.cycle_s;
     case "clearance":
       return figures.clearance_m;
+    case "arm clearance":
+      return figures.armClearance_m ?? Number.NaN;
     case "joint margin":
       return figures.jointMargin_rad;
     case "manipulability":
@@ -72,6 +76,11 @@ export function summarise(study: Study, rows: readonly StudyRow[], firstOfSample
   const width = objectives.length;
   const costs = Float64Array.from(candidates.flatMap((row) => objectives.map((objective) => costOf(row, objective))));
   const front = width === 0 ? [] : byCompromise(paretoFront(costs, width), costs, width);
+  const grouped = oneOfEach(
+    study,
+    front.map((k) => candidates[k]!),
+    objectives,
+  );
   const present = rows[0]!;
   const alone = rows.slice(1, firstOfSample).filter((row) => candidates.includes(row));
   return {
@@ -80,7 +89,8 @@ export function summarise(study: Study, rows: readonly StudyRow[], firstOfSample
     tooClose: working.length - candidates.length,
     present,
     objectives,
-    front: withoutRepeats(front.map((k) => candidates[k]!)),
+    front: grouped.front,
+    alike: grouped.alike,
     best: objectives.map((objective) => ({ objective, row: bestBy(candidates, objective)! })),
     single: objectives.flatMap((objective) => {
       const row = bestBy(alone, objective);
@@ -101,16 +111,37 @@ function bestBy(rows: readonly StudyRow[], objective: Objective): StudyRow | und
   return best;
 }
 
-/** A layout that the sample meets again, of an axis changed alone say, is listed once. */
-function withoutRepeats(rows: readonly StudyRow[]): StudyRow[] {
-  const seen = new Set<string>();
-  return rows.filter(({ values }) => {
-    const key = Array.from(values, (value) => (Number.isNaN(value) ? 0 : value)).join();
-    if (seen.has(key)) return false;
-    seen.add(key);
-    return true;
+/** Digits to which figures count as alike. */
+const ALIKE = 6;
+
+/** Of layouts that are alike in every objective the one that changes least, where the first of them stands. */
+function oneOfEach(
+  study: Study,
+  front: readonly StudyRow[],
+  objectives: readonly Objective[],
+): { readonly front: StudyRow[]; readonly alike: ReadonlyMap<number, number> } {
+  const groups = new Map<string, StudyRow[]>();
+  for (const row of front) {
+    const key = objectives.map((objective) => objectiveValue(row, objective).toPrecision(ALIKE)).join();
+    groups.set(key, [...(groups.get(key) ?? []), row]);
+  }
+  const spans = study.axes.map(({ values }) => Math.max(...values.map(Math.abs)) || 1);
+  const size = ({ values }: StudyRow) =>
+    values.reduce((sum, value, a) => sum + (Number.isNaN(value) ? 0 : Math.abs(value) / spans[a]!), 0);
+  const alike = new Map<number, number>();
+  const chosen = [...groups.values()].map((group) => {
+    const least = group.reduce((best, row) => (size(row) < size(best) ? row : best));
+    // The sample may meet a layout again that has been looked at before.
+    const others = new Set(
+      group.filter((row) => size(row) !== size(least) || !same(row, least)).map((row) => row.values.join()),
+    );
+    if (others.size > 0) alike.set(least.layout, others.size);
+    return least;
   });
+  return { front: chosen, alike };
 }
+
+const same = (a: StudyRow, b: StudyRow) => a.values.every((value, k) => (value || 0) === (b.values[k] || 0));
 
 /** Layouts to check in full: the best by each objective, then the front in its order; at most as many as the study says. */
 export function toCheck({ front, best }: Summary, study: Study): number[] {

@@ -61,6 +61,7 @@ export function objectiveText(objective: Objective, value: number): string {
     case "cycle time":
       return `${value.toFixed(2)} s`;
     case "clearance":
+    case "arm clearance":
       return `${toMm(value).toFixed(1)} mm`;
     case "joint margin":
       return `${toDegrees(value).toFixed(1)}°`;
@@ -75,6 +76,7 @@ export function objectiveText(objective: Objective, value: number): string {
 export const objectiveNoun: Readonly<Record<Objective, string>> = {
   "cycle time": "the cycle time",
   clearance: "the least clearance",
+  "arm clearance": "the arm's least clearance",
   "joint margin": "the least joint margin",
   manipulability: "the least manipulability",
   "torque share": "the largest torque share",

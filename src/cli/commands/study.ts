@@ -16,6 +16,7 @@ import {
   standOf,
   summarise,
   toCheck,
+  USUAL_OBJECTIVES,
 } from "../../study/index.ts";
 import { ExitStatus, UnusableInput } from "../exit-status.ts";
 import { fileSource } from "../file-source.ts";
@@ -158,7 +159,7 @@ function studyFor(options: StudyOptions, cell: Cell): Study {
     title: read?.title ?? "base placement",
     axes: [...axes, ...(read?.axes ?? []).filter(({ name }) => !replaced.has(name))],
     sampling,
-    objectives: read?.objectives ?? ["cycle time", "clearance", "joint margin", "torque share"],
+    objectives: read?.objectives ?? USUAL_OBJECTIVES,
     leastClearance: read?.leastClearance,
     stand: read?.stand,
     checks: options.checks ?? read?.checks ?? DEFAULT_CHECKS,

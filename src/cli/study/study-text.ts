@@ -22,6 +22,7 @@ const MOST_LISTED = 12;
 const KIND: Readonly<Record<Objective, string>> = {
   "cycle time": "cycle (est.)",
   clearance: "clearance (sampled)",
+  "arm clearance": "arm clearance (sampled)",
   "joint margin": "joint margin",
   manipulability: "manipulability",
   "torque share": "torque (est.)",
@@ -44,10 +45,14 @@ export function studyText({ cell, study, summary, checked, stand }: StudyText, l
     lines.push(stand.length === 0 ? "No scene shape moves with the base." : `Moves with the base: ${stand.join(", ")}`);
   lines.push("");
   const shown = objectives.length > 0 ? objectives : study.objectives;
+  const alikeText = ({ layout: number }: StudyRow) => {
+    const others = summary.alike.get(number);
+    return others === undefined ? "" : ` (and ${others} alike)`;
+  };
   const cells = (name: string, row: StudyRow) => [
     name,
     ...shown.map((objective) => objectiveText(objective, objectiveValue(row, objective))),
-    layoutText(study, row.values) + (row.verdict === "works" ? "" : ` (${verdictText(row)})`),
+    layoutText(study, row.values) + alikeText(row) + (row.verdict === "works" ? "" : ` (${verdictText(row)})`),
   ];
   lines.push(
     ...table(
