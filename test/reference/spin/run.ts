@@ -39,7 +39,7 @@ export function askSpin(model: string, flags: readonly string[], options: readon
     const wall = (performance.now() - before) / 1000;
     const number = (pattern: RegExp) => Number(pattern.exec(out)?.[1] ?? Number.NaN);
     return {
-      violated: /assertion violated/.test(out),
+      violated: /errors: [1-9]/.test(out),
       states: number(/([\d.e+]+) states, stored/),
       transitions: number(/([\d.e+]+) transitions/),
       seconds: Number(/elapsed time ([\d.e+-]+) seconds/.exec(out)?.[1] ?? wall),
