@@ -172,8 +172,8 @@ const names: readonly Case[] = [
   ],
   [
     "a tray that rests on nothing known",
-    "order: rows, start: short }",
-    "order: rows, start: short, rests on: [table-tp] }",
+    "at: [0, 0, 0 mm], rests on: [table-top],",
+    "at: [0, 0, 0 mm], rests on: [table-tp],",
     "missing-shape",
     "table-tp",
     /table-top\?/,
@@ -470,6 +470,7 @@ describe.each(groups)("planted: %s", (_group, cases) => {
       "a link of no joint",
       "a clamp without place",
       "a process nobody has",
+      "a name with a space",
       "home in a frame",
       "two devices on one output",
       "two commands",

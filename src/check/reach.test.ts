@@ -38,4 +38,23 @@ describe("reach", () => {
     expect(reachable).toBe(false);
     expect(miss_m).toBeCloseTo(3 - (0.4 + 0.45 + Math.hypot(0.035, 0.42) + 0.08 + 0.15), 6);
   });
+
+  it("is looked at turned as the routine turns the part there", () => {
+    // A part hangs in the hook by its other end: 600 mm above the place, or below it when it is turned over.
+    const hook = (offset: string) =>
+      check(
+        text
+          .replace("    grips:\n", "    grips:\n      hook: { at: [0, 0, 600 mm] }\n")
+          .replaceAll(/go: \{ to: (raw-tray|finished-tray|lathe\.chuck),/g, "go: { to: $1, grip: end,")
+          .replace("from: lathe.chuck }", "from: lathe.chuck, grip: end }")
+          .replace(
+            "  shapes:\n    table-top",
+            "  nests: { hook: { at: [350, -450, 1300 mm] } }\n  shapes:\n    table-top",
+          )
+          .replace("  pick:\n", `  pick:\n    - go: { to: hook, grip: hook${offset} }\n`),
+      ).reach.find((r) => r.target === "hook")!;
+    expect(hook("").reachable).toBe(false);
+    expect(hook(", offset: { abc: [180, 0, 0 deg] }").reachable).toBe(true);
+    expect(hook(", offset: { at: [0, 0, 20 mm] }").reachable).toBe(false);
+  });
 });

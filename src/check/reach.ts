@@ -4,6 +4,7 @@ import type { Arm } from "../arm/model.ts";
 import type { Cell, Holder } from "../cell/model.ts";
 import type { Target } from "../cell/steps.ts";
 import type { CycleRun, MoveContext } from "../cycle/index.ts";
+import { angleBetween, copyPose, identityPose } from "../math/pose.ts";
 import type { MotionFailure } from "../motion/index.ts";
 import type { ReachReport } from "./result.ts";
 import { stepsWithin } from "./step-words.ts";
@@ -12,23 +13,37 @@ import { NO_GRIPPER, nameFor, resolveTarget } from "./targets.ts";
 /** Below this a named singularity measure (dimensionless, see arm/singularity) is worth a word. */
 export const NEAR_SINGULAR = 0.05;
 
-/** How a target is gone to: by which gripper, what is brought there, and for a part by which grip (undefined: its first). */
+/**
+ * How a target is gone to: by which gripper, what is brought there, for a part by which grip (undefined: its first), and how it is
+ * turned there. A displacement without a turn leads to the target itself sooner or later and is left out.
+ */
 interface Way {
   readonly gripper: string;
   readonly bring: Target["bring"];
   readonly part: string;
   readonly grip: string | undefined;
+  readonly turn: Target["offset"] | undefined;
+}
+
+/** The turn of an offset, without its displacement; undefined when it has none. */
+function turnOf(offset: Target["offset"]): Way["turn"] {
+  if (offset === undefined || angleBetween(offset.pose, identityPose()) < 1e-9) return undefined;
+  const pose = copyPose(offset.pose);
+  pose[3] = pose[7] = pose[11] = 0;
+  return { in: offset.in, pose };
 }
 
 class Ways {
   readonly #byName = new Map<string, Map<string, Way>>();
 
-  add(target: Target | undefined, variant: string, way: Omit<Way, "bring">): void {
+  add(target: Target | undefined, variant: string, way: Omit<Way, "bring" | "turn">): void {
     if (target === undefined) return;
     const name = nameFor(target.at, variant);
     const known = this.#byName.get(name) ?? new Map<string, Way>();
     this.#byName.set(name, known);
-    known.set([way.gripper, target.bring, way.part, way.grip].join("|"), { ...way, bring: target.bring });
+    const turn = turnOf(target.offset);
+    const key = [way.gripper, target.bring, way.part, way.grip, turn?.in, turn?.pose.join()].join("|");
+    known.set(key, { ...way, bring: target.bring, turn });
   }
 
   to(name: string): Way[] {
@@ -93,7 +108,10 @@ export function reachReports(
   const stated = waysStated(cell, variants);
 
   const look = (target: Target, gripper: string, variant: string): ReachReport => {
-    const { baseFromFlange, joints, label } = resolveTarget(cell, arm, target, gripper, noContext(variant, gripper));
+    const context = noContext(variant, gripper);
+    const { baseFromFlange, joints } = resolveTarget(cell, arm, target, gripper, context);
+    const { offset: _turn, ...plain } = target;
+    const { label } = resolveTarget(cell, arm, plain, gripper, context);
     const name = cell.tool.grippers.size > 1 ? `${label} by ${gripper}` : label;
     inverse.solve(baseFromFlange, result);
     const inside = joints !== undefined ? [joints] : withinLimits(arm, result, { allTurns: false });
@@ -125,12 +143,25 @@ export function reachReports(
   const groupsTo = (name: string, bring: Way["bring"]): Way[][] => {
     const known = run.to(name).length > 0 ? run.to(name) : stated.to(name);
     if (known.length > 0) return grippers.map((g) => known.filter((w) => w.gripper === g)).filter((g) => g.length > 0);
-    return [variants.flatMap((part) => grippers.map((gripper) => ({ gripper, bring, part, grip: undefined })))];
+    return [
+      variants.flatMap((part) =>
+        grippers.map((gripper) => ({ gripper, bring, part, grip: undefined, turn: undefined })),
+      ),
+    ];
   };
   const best = (target: Omit<Target, "bring">, ways: readonly Way[]): ReachReport =>
     ways
-      .map(({ gripper, bring, part, grip }) =>
-        look({ ...target, bring, ...(grip === undefined ? {} : { grip }) }, gripper, part),
+      .map(({ gripper, bring, part, grip, turn }) =>
+        look(
+          {
+            ...target,
+            bring,
+            ...(grip === undefined ? {} : { grip }),
+            ...(turn === undefined ? {} : { offset: turn }),
+          },
+          gripper,
+          part,
+        ),
       )
       .reduce((found, next) => (worse(found, next) ? next : found));
 

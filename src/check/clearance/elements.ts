@@ -11,6 +11,7 @@ import { placeLabel } from "../targets.ts";
 import { bodyOf, type CellBody, cellBodies, flangeFrame } from "./cell-bodies.ts";
 import type { ClearanceMemory } from "./memory.ts";
 import { prepareMesh } from "./mesh-body.ts";
+import { boxAroundBoxes, boxOf } from "./reach.ts";
 import type { SceneGroup } from "./scene.ts";
 
 export interface Element {
@@ -40,6 +41,13 @@ export interface Element {
 /** A person's place is taken as a standing cylinder of this radius and height, m: common practice. */
 export const PERSON = { radius: 0.3, height: 1.8 };
 
+/** A part in each place of a holder. */
+export interface RestingParts {
+  readonly at: (place: number) => readonly Element[];
+  /** Box around the part in all places, as in reach. */
+  readonly box: Float64Array;
+}
+
 export interface CellElements {
   /** Base, links, tool and grippers. */
   readonly arm: readonly Element[];
@@ -47,8 +55,8 @@ export interface CellElements {
   readonly fixed: readonly Element[];
   /** Bodies of the part that a gripper holds. */
   held(gripper: string, part: HeldPart): readonly Element[];
-  /** Bodies of a part at rest in a place of a holder. */
-  resting(holder: string, place: number, part: string): readonly Element[];
+  /** Bodies of a part at rest in the places of a holder, place by place; made when first asked for. */
+  resting(holder: string, part: string): RestingParts;
   /** Bodies of a device that stands at a position or somewhere between two. */
   device(name: string, stretch: Stretch): readonly Element[];
   /** Shapes whose mesh files are not read. */
@@ -68,6 +76,7 @@ export function createElements(
   const baseFromWorld = invert(cell.worldFromBase);
   const bodyKeys = new Map<Body, string>();
   const remembered = new Map<string, readonly Element[]>();
+  const resting = new Map<string, RestingParts>();
 
   const element = (parts: Omit<Element, "id" | "about"> & { readonly about?: string }): Element => {
     const { body, frame, frameFromBody, slide } = parts;
@@ -192,8 +201,19 @@ export function createElements(
           }),
         ),
       ),
-    resting: (holder, place, part) =>
-      recall(`resting|${holder}|${place}|${part}`, () => restingIn(holder, place, part)),
+    resting(holder, part) {
+      const key = `${holder}|${part}`;
+      let known = resting.get(key);
+      if (known === undefined) {
+        const places = (cell.holders.get(holder)?.places ?? []).map((_, place) => restingIn(holder, place, part));
+        const boxes = places.flat().map(boxOf);
+        const all = new Float64Array(6 * boxes.length);
+        for (const [i, box] of boxes.entries()) all.set(box, 6 * i);
+        known = { at: (place) => places[place] ?? [], box: boxAroundBoxes(all) };
+        resting.set(key, known);
+      }
+      return known;
+    },
     device: (name, stretch) => recall(`device|${name}|${stretch.from}|${stretch.to}`, () => deviceAt(name, stretch)),
     meshes: missing,
   };

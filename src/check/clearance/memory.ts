@@ -76,7 +76,7 @@ export class ClearanceMemory {
 
   /** What is known of where bodies get to, under a key that names motion, bodies and margin. */
   reach(key: string): KnownReach {
-    const known = this.#reaches.get(key) ?? { near: new Map(), eachOther: new Map() };
+    const known = this.#reaches.get(key) ?? { whole: undefined, near: new Map(), eachOther: new Map() };
     this.#reaches.delete(key);
     this.#reaches.set(key, known);
     if (this.#reaches.size > this.#most) this.#reaches.delete(this.#reaches.keys().next().value!);

@@ -22,8 +22,10 @@ type MeshShape = Extract<Shape, { kind: "mesh" }>;
 export interface PreparedMesh {
   readonly bodies: readonly { readonly body: Body; readonly shapeFromBody: Pose }[];
   readonly report: MeshReport;
-  /** Volumes, m³, of what was fitted (its bodies added up) and of the convex hull; undefined where nothing was. */
-  readonly fitted: { readonly volume: number; readonly hullVolume: number } | undefined;
+  /** Number of bodies fitted and their volumes added up, and the volume of the convex hull, m³; undefined where nothing was. */
+  readonly fitted: { readonly count: number; readonly volume: number; readonly hullVolume: number } | undefined;
+  /** Of the shape: length of one unit of the file along x, y and z, m. */
+  readonly scale: readonly [number, number, number];
 }
 
 const prepared = new WeakMap<MeshData, Map<string, PreparedMesh>>();
@@ -47,14 +49,20 @@ function prepare({ scale, fit }: MeshShape, mesh: MeshData): PreparedMesh {
   const { report, indices: outward } = solidMesh(vertices, indices);
   const shapeFromBody = identityPose();
   if (fit === undefined)
-    return { bodies: [{ body: meshBody(vertices, outward, report.closed), shapeFromBody }], report, fitted: undefined };
+    return {
+      bodies: [{ body: meshBody(vertices, outward, report.closed), shapeFromBody }],
+      report,
+      fitted: undefined,
+      scale,
+    };
   const hull = hullAround(vertices, indices);
   const hullVolume = hull.volume;
   if (fit.kind === "hull")
     return {
       bodies: [{ body: hullBody(hull.points), shapeFromBody }],
       report,
-      fitted: { volume: hullVolume, hullVolume },
+      fitted: { count: 1, volume: hullVolume, hullVolume },
+      scale,
     };
   const capsules = fitCapsules(vertices, indices, fit.count);
   return {
@@ -63,7 +71,8 @@ function prepare({ scale, fit }: MeshShape, mesh: MeshData): PreparedMesh {
       shapeFromBody: pointsFromCapsule,
     })),
     report,
-    fitted: { volume: capsules.reduce((sum, { volume }) => sum + volume, 0), hullVolume },
+    fitted: { count: capsules.length, volume: capsules.reduce((sum, { volume }) => sum + volume, 0), hullVolume },
+    scale,
   };
 }
 

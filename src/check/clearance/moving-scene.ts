@@ -30,7 +30,9 @@ export interface SceneBuilder {
   readonly elements: CellElements;
   /** Base, links, tool, grippers and held parts. The same list for the same parts. */
   carried(held: Moment["held"]): readonly Element[];
-  /** Everything around the arm. The same list for the same two maps. */
+  /** Scene, machines, people's places, and devices where they may stand. The same list for the same map. */
+  standing(devices: Situation): readonly Element[];
+  /** Everything around the arm: what stands there and the parts in the holders. */
   around(resting: Resting, devices: Situation): readonly Element[];
   /** Whether two bodies of the arm can move against each other and are not settled by its build. */
   mayMeet(a: Element, b: Element): boolean;
@@ -62,21 +64,26 @@ export function createSceneBuilder(
     return known;
   };
 
-  const aroundKnown = new WeakMap<Resting, WeakMap<Situation, readonly Element[]>>();
+  const standingBy = new WeakMap<Situation, readonly Element[]>();
+  const standing: SceneBuilder["standing"] = (situation) => {
+    let known = standingBy.get(situation);
+    if (known === undefined) {
+      const all = [...elements.fixed];
+      for (const [name, start] of starts)
+        for (const stretch of situation.get(name)?.stretches ?? [{ from: start, to: start }])
+          all.push(...elements.device(name, stretch));
+      known = all;
+      standingBy.set(situation, known);
+    }
+    return known;
+  };
+
   const around: SceneBuilder["around"] = (resting, situation) => {
-    const bySituation = aroundKnown.get(resting) ?? new WeakMap<Situation, readonly Element[]>();
-    aroundKnown.set(resting, bySituation);
-    const known = bySituation.get(situation);
-    if (known !== undefined) return known;
-    const all = [...elements.fixed];
-    for (const [name, start] of starts)
-      for (const stretch of situation.get(name)?.stretches ?? [{ from: start, to: start }])
-        all.push(...elements.device(name, stretch));
+    const all = [...standing(situation)];
     for (const [holder, places] of resting)
       places.forEach((part, place) => {
-        if (part !== undefined) all.push(...elements.resting(holder, place, part));
+        if (part !== undefined) all.push(...elements.resting(holder, part).at(place));
       });
-    bySituation.set(situation, all);
     return all;
   };
 
@@ -106,7 +113,7 @@ export function createSceneBuilder(
     return { elements: all, ...placed(all), pairs };
   };
 
-  return { elements, carried, around, mayMeet, sceneFor, alwaysOverlap };
+  return { elements, carried, standing, around, mayMeet, sceneFor, alwaysOverlap };
 }
 
 /** Elements as the clearance floor takes them. */

@@ -21,6 +21,8 @@ const BOX = 6;
 
 /** Which of the arm's bodies come near something during a stretch of a motion. */
 export interface Reach {
+  /** Whether anything of the arm comes near a box: false is certain. */
+  mayBeNear(box: Float64Array): boolean;
   /** Indices of the bodies whose boxes come within the margin of the other body's box at some time. */
   near(other: Element): readonly number[];
   /** Whether the boxes of two of them come so near. */
@@ -29,6 +31,8 @@ export interface Reach {
 
 /** What has been found about one stretch with the same bodies: lists by the number of the other body, yes and no by two indices. */
 export interface KnownReach {
+  /** Box around everything at all times, once it is known. */
+  whole: Float64Array | undefined;
   readonly near: Map<number, readonly number[]>;
   readonly eachOther: Map<number, boolean>;
 }
@@ -82,14 +86,20 @@ export function createReaches(arm: Arm): Reaches {
   };
 
   return {
-    of(motion, moving, margin, { near, eachOther }) {
+    of(motion, moving, margin, known) {
+      const { near, eachOther } = known;
       const count = moving.length;
       let made: ReturnType<typeof boxesOf> | undefined;
-      const box = new Float64Array(BOX);
-      const nearTo = (other: Element): readonly number[] => {
+      const boxesNow = () => {
         made ??= boxesOf(motion, moving);
-        const { parts, boxes } = made;
-        boxOfFixed(other, box);
+        return made;
+      };
+      const mayBeNear = (box: Float64Array): boolean => {
+        known.whole ??= boxAroundBoxes(boxesNow().boxes);
+        return gapBelow(known.whole, 0, box, 0, margin);
+      };
+      const nearTo = (box: Float64Array): readonly number[] => {
+        const { parts, boxes } = boxesNow();
         const found: number[] = [];
         for (let i = 0; i < count; i++)
           for (let part = 0; part < parts; part++)
@@ -100,17 +110,19 @@ export function createReaches(arm: Arm): Reaches {
         return found;
       };
       const areNear = (i: number, j: number): boolean => {
-        made ??= boxesOf(motion, moving);
-        const { parts, boxes } = made;
+        const { parts, boxes } = boxesNow();
         for (let part = 0; part < parts; part++)
           if (gapBelow(boxes, BOX * (part * count + i), boxes, BOX * (part * count + j), margin)) return true;
         return false;
       };
       return {
+        mayBeNear,
         near(other) {
+          const box = boxOf(other);
+          if (!mayBeNear(box)) return NOBODY;
           let list = near.get(other.id);
           if (list === undefined) {
-            list = nearTo(other);
+            list = nearTo(box);
             near.set(other.id, list);
           }
           return list;
@@ -127,6 +139,37 @@ export function createReaches(arm: Arm): Reaches {
       };
     },
   };
+}
+
+const NOBODY: readonly number[] = [];
+
+/** Box around boxes that stand one after the other. */
+export function boxAroundBoxes(boxes: Float64Array): Float64Array {
+  const out = new Float64Array(BOX);
+  for (let r = 0; r < 3; r++) {
+    let min = Number.POSITIVE_INFINITY,
+      max = Number.NEGATIVE_INFINITY;
+    for (let k = r; k < boxes.length; k += BOX) {
+      min = Math.min(min, boxes[k]! - boxes[k + 3]!);
+      max = Math.max(max, boxes[k]! + boxes[k + 3]!);
+    }
+    out[r] = (min + max) / 2;
+    out[3 + r] = ((max - min) / 2) * (1 + 1e-12) + 1e-12;
+  }
+  return out;
+}
+
+const boxesKnown = new WeakMap<Element, Float64Array>();
+
+/** Box, along the base axes, of a body that the arm does not carry, wherever on its slide it is. */
+export function boxOf(element: Element): Float64Array {
+  let box = boxesKnown.get(element);
+  if (box === undefined) {
+    box = new Float64Array(BOX);
+    boxOfFixed(element, box);
+    boxesKnown.set(element, box);
+  }
+  return box;
 }
 
 /** Base from body for a body in frame `frame` (-1: in base axes). */
@@ -163,7 +206,6 @@ function boxAround(points: Float64Array, end: number, radius: number, out: Float
   }
 }
 
-/** Box of a body that the arm does not carry, wherever on its slide it is. */
 function boxOfFixed({ body, frameFromBody, slide }: Element, out: Float64Array): void {
   const { points, radius } = extentOf(body);
   if (slide === undefined) {

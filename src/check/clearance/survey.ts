@@ -9,7 +9,7 @@ import { type MeshLibrary, type SweptMotion, standing } from "../../clearance/in
 import { type CycleRun, type MoveRecord, type Situation, stretchKey, whereaboutsOf } from "../../cycle/index.ts";
 import { armKeyOf, type MotionFailure, sweptMotionOf } from "../../motion/index.ts";
 import { isPlanned } from "../mover.ts";
-import type { Element } from "./elements.ts";
+import type { Element, RestingParts } from "./elements.ts";
 import { type Contact, contactKey, isMeant, MeantContacts } from "./meant-contacts.ts";
 import { ClearanceMemory, type SweptAnswer } from "./memory.ts";
 import { between, createSweptMeter, type ElementPair, type MotionStretch, type SweptMeter } from "./meter.ts";
@@ -175,6 +175,7 @@ class Surveyor {
     };
     stand(-1);
     for (const [index, move] of run.moves.entries()) {
+      this.#restingKey(move.resting, run.moves[index - 1]?.resting);
       const motion = sweptOf(move);
       if (motion === undefined) {
         if (!move.outcome.ok) for (const step of move.steps) this.#failed.add(step.id);
@@ -226,14 +227,14 @@ class Surveyor {
       target,
       stretch.key,
       this.#listKey(carried),
-      this.#restingKey(moment.resting),
+      this.#keys.get(moment.resting) ?? "",
       this.#situationKey(moment.devices),
       passing === undefined,
       ...contacts.map(contactKey),
     ].join("|");
     if (this.#seen.has(key)) return;
     this.#seen.add(key);
-    const around = passing ?? this.#builder.around(moment.resting, moment.devices);
+    const around = passing ?? this.#builder.standing(moment.devices);
     const required = step.clearance ?? this.#least;
     const margin = Math.max(this.#told, required);
     const reach = this.#reachOf(stretch, carried, margin);
@@ -249,14 +250,17 @@ class Surveyor {
           if (reach.nearEachOther(i, j)) near.push([b, a]);
         }
       });
-    for (const other of around) {
-      if (other.group !== "person" && carried.length > 0) this.#compared ||= carried.some(({ link }) => link! > 0);
+    const moves = carried.some(({ link }) => link! > 0);
+    const compare = (other: Element) => {
+      if (other.group !== "person") this.#compared ||= moves;
       for (const i of reach.near(other)) {
         const own = carried[i]!;
         if (own.link === 0) continue;
         (other.group === "person" ? people : isMeant(contacts, own, other) ? meant : near).push([own, other]);
       }
-    }
+    };
+    around.forEach(compare);
+    for (const [holder, places] of moment.resting) this.#compareParts(holder, places, reach, compare);
     const survey = this.#surveyOf(step, required, margin);
     const sight = (pairs: readonly ElementPair[], found: SweptAnswer): Sighting => {
       const q = new Float64Array(this.#arm.n);
@@ -293,6 +297,27 @@ class Surveyor {
     if (people.length > 0) {
       const found = this.#meter.least(stretch, people, required);
       if (found.pair >= 0) this.#meet("person", sight(people, found), stretch);
+    }
+  }
+
+  /** Parts in the places of a holder: a tray that the arm does not come near is left out as a whole. */
+  #compareParts(
+    holder: string,
+    places: readonly (string | undefined)[],
+    reach: Reach,
+    compare: (other: Element) => void,
+  ): void {
+    let part: string | undefined;
+    let parts: RestingParts | undefined;
+    for (let place = 0; place < places.length; place++) {
+      const here = places[place];
+      if (here === undefined) continue;
+      if (here !== part) {
+        part = here;
+        const all = this.#builder.elements.resting(holder, here);
+        parts = reach.mayBeNear(all.box) ? all : undefined;
+      }
+      for (const other of parts?.at(place) ?? []) compare(other);
     }
   }
 
@@ -376,10 +401,23 @@ class Surveyor {
     return this.#keyOf(elements, () => elements.map(({ id }) => id).join());
   }
 
-  #restingKey(resting: Moment["resting"]): string {
-    return this.#keyOf(resting, () =>
-      [...resting].map(([holder, places]) => `${holder}:${this.#keyOf(places, () => places.join())}`).join(),
-    );
+  /**
+   * Equal for equal contents, by what has changed since the contents before: whole contents of large trays would be long.
+   * @param before the contents of the move before in the same run
+   */
+  #restingKey(resting: Moment["resting"], before: Moment["resting"] | undefined): string {
+    return this.#keyOf(resting, () => {
+      if (before === undefined) return JSON.stringify([...resting]);
+      const changes: string[] = [];
+      for (const [holder, places] of resting) {
+        const old = before.get(holder);
+        if (old === places) continue;
+        places.forEach((part, place) => {
+          if (part !== old?.[place]) changes.push(`${holder} ${place} ${part ?? ""}`);
+        });
+      }
+      return `${this.#keys.get(before)}>${changes.join(";")}`;
+    });
   }
 
   #situationKey(situation: Situation): string {
