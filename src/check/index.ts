@@ -5,6 +5,7 @@ export { type CheckOptions, type CheckOutcome, type CheckResult, checkCell, vari
 export { type CellBodies, type CellBody, cellBodies } from "./clearance/cell-bodies.ts";
 export { type CellElements, createElements, type Element, PERSON } from "./clearance/elements.ts";
 export { ClearanceMemory } from "./clearance/memory.ts";
+export { type MeshFinding, meshFindings } from "./clearance/mesh-findings.ts";
 export { createSceneBuilder, type Moment, type MovingScene, type SceneBuilder } from "./clearance/moving-scene.ts";
 export { sceneOf } from "./clearance/picture.ts";
 export type { ClearanceScene, SceneBody, SceneGroup, SceneMesh } from "./clearance/scene.ts";

@@ -62,15 +62,19 @@ it("states the units that the loader reads", () => {
   }
 });
 
-it("lists every code that the cell floor reports, and no other", () => {
-  const floor = new URL("../../src/cell/", import.meta.url);
-  const sources = readdirSync(floor, { recursive: true, encoding: "utf8" })
-    .filter((name) => name.endsWith(".ts") && !name.endsWith(".test.ts"))
-    .map((name) => readFileSync(new URL(name, floor), "utf8"))
-    .join("\n");
+it("lists every code that the cell floor and the readers of mesh files report, and no other", () => {
+  const textOf = (folder: URL) =>
+    readdirSync(folder, { recursive: true, encoding: "utf8" })
+      .filter((name) => name.endsWith(".ts") && !name.endsWith(".test.ts"))
+      .map((name) => readFileSync(new URL(name, folder), "utf8"))
+      .join("\n");
+  const meshes = textOf(new URL("../../src/exchange/mesh/", import.meta.url));
+  const sources = `${textOf(new URL("../../src/cell/", import.meta.url))}\n${meshes}\n${readFileSync(new URL("../../src/cli/mesh-files.ts", import.meta.url), "utf8")}`;
   // Codes stand as the first argument of the log's functions, or as `code:`; names make `missing-` codes of their own.
   const reported = [
-    ...sources.matchAll(/(?:\blog\s*\.(?:add|wrong|report)\(|giveUp\(|\bcode: )\s*"([a-z-]+)"(?=\s*,)/g),
+    ...sources.matchAll(
+      /(?:\blog\s*\.(?:add|wrong|report)\(|giveUp\(|wrongMesh\(|WrongGltf\(|atShape\(|\bcode: )\s*"([a-z-]+)"(?=\s*,)/g,
+    ),
   ].map((match) => match[1]!);
   const chosen = [...sources.matchAll(/"([a-z]+(?:-[a-z]+)+)"/g)].map((match) => match[1]!);
   const issues = readFileSync(new URL("../../docs/reference/cell-file-issues.md", import.meta.url), "utf8");

@@ -33,8 +33,7 @@ export function fitCapsules(vertices: Float64Array, indices: Uint32Array, count:
   let best = [one];
   for (const axis of principalAxes(used)) {
     const cuts = bestCuts(vertices, indices, axis, count);
-    const slices = cuts.slice(1).map((high, i) => pointsBetween(vertices, indices, axis, cuts[i]!, high));
-    const capsules = slices.filter(hasExtent).map(fitCapsule);
+    const capsules = slices(vertices, indices, axis, cuts).filter(hasExtent).map(fitCapsule);
     if (total(capsules) < total(best)) best = capsules;
   }
   return best;
@@ -42,7 +41,7 @@ export function fitCapsules(vertices: Float64Array, indices: Uint32Array, count:
 
 const total = (capsules: readonly FittedCapsule[]) => capsules.reduce((sum, { volume }) => sum + volume, 0);
 
-/** Heights along the axis at which the cheapest slices begin and end, the two outer ones at infinity. */
+/** Planes, by height along the axis, between the slices of least volume. */
 function bestCuts(vertices: Float64Array, indices: Uint32Array, axis: Vector, count: number): number[] {
   let low = Number.POSITIVE_INFINITY,
     high = Number.NEGATIVE_INFINITY;
@@ -52,11 +51,8 @@ function bestCuts(vertices: Float64Array, indices: Uint32Array, axis: Vector, co
     if (h > high) high = h;
   }
   const bins = Math.max(LEAST_BINS, 2 * count);
-  const plane = (k: number) =>
-    k === 0 ? Number.NEGATIVE_INFINITY : k === bins ? Number.POSITIVE_INFINITY : low + ((high - low) * k) / bins;
-  const held = Array.from({ length: bins }, (_, k) =>
-    extremePoints(pointsBetween(vertices, indices, axis, plane(k), plane(k + 1)), BIN_DIRECTIONS),
-  );
+  const planes = Array.from({ length: bins - 1 }, (_, k) => low + ((high - low) * (k + 1)) / bins);
+  const held = slices(vertices, indices, axis, planes).map((points) => extremePoints(points, BIN_DIRECTIONS));
   /** Least volume of capsules around bins 0 to k - 1 by number of capsules, and where the last one begins. */
   const least = Array.from({ length: count + 1 }, () => new Float64Array(bins + 1).fill(Number.POSITIVE_INFINITY));
   const begins = Array.from({ length: count + 1 }, () => new Int32Array(bins + 1));
@@ -73,53 +69,68 @@ function bestCuts(vertices: Float64Array, indices: Uint32Array, axis: Vector, co
     }
   let n = 1;
   for (let more = 2; more <= count; more++) if (least[more]![bins]! < least[n]![bins]!) n = more;
-  const cuts = [plane(bins)];
-  for (let to = bins; n > 0; n--) {
+  const cuts: number[] = [];
+  for (let to = bins; n > 1; n--) {
     to = begins[n]![to]!;
-    cuts.unshift(plane(to));
+    cuts.unshift(planes[to - 1]!);
   }
   return cuts;
 }
 
-/** Corners of triangles that lie between two planes, and the points where edges cross them. */
-function pointsBetween(
+/** Points that span the triangles' pieces between planes: corners in each slice, and where edges cross its planes. */
+function slices(
   vertices: Float64Array,
   indices: Uint32Array,
   axis: Vector,
-  low: number,
-  high: number,
-): Float64Array {
-  let out = new Float64Array(3072),
-    length = 0;
-  const add = (x: number, y: number, z: number) => {
-    if (length === out.length) {
-      const more = new Float64Array(2 * length);
-      more.set(out);
-      out = more;
+  planes: readonly number[],
+): readonly Float64Array[] {
+  const out = Array.from({ length: planes.length + 1 }, () => new Points());
+  const n = vertices.length / 3;
+  const heights = new Float64Array(n);
+  const slice = new Uint8Array(n);
+  for (let i = 0; i < n; i++) {
+    heights[i] = heightOf(vertices, i, axis);
+    while (slice[i]! < planes.length && heights[i]! > planes[slice[i]!]!) slice[i]!++;
+  }
+  const taken = new Uint8Array(n);
+  for (let use = 0; use < indices.length; use++) {
+    const i = indices[use]!,
+      j = indices[use % 3 === 2 ? use - 2 : use + 1]!;
+    if (taken[i] === 0) {
+      taken[i] = 1;
+      out[slice[i]!]!.add(vertices[3 * i]!, vertices[3 * i + 1]!, vertices[3 * i + 2]!);
     }
-    out[length++] = x;
-    out[length++] = y;
-    out[length++] = z;
-  };
-  const taken = new Uint8Array(vertices.length / 3);
-  for (let t = 0; t < indices.length; t += 3)
-    for (let k = 0; k < 3; k++) {
-      const i = indices[t + k]!,
-        j = indices[t + ((k + 1) % 3)]!;
-      const hi = heightOf(vertices, i, axis),
-        hj = heightOf(vertices, j, axis);
-      if (hi >= low && hi <= high && taken[i] === 0) {
-        taken[i] = 1;
-        add(vertices[3 * i]!, vertices[3 * i + 1]!, vertices[3 * i + 2]!);
-      }
-      for (const plane of [low, high]) {
-        if (!((hi < plane && hj > plane) || (hi > plane && hj < plane))) continue;
-        const share = (plane - hi) / (hj - hi);
-        const at = (c: number) => vertices[3 * i + c]! + share * (vertices[3 * j + c]! - vertices[3 * i + c]!);
-        add(at(0), at(1), at(2));
-      }
+    for (let p = Math.min(slice[i]!, slice[j]!); p < Math.max(slice[i]!, slice[j]!); p++) {
+      const share = (planes[p]! - heights[i]!) / (heights[j]! - heights[i]!);
+      const x = vertices[3 * i]! + share * (vertices[3 * j]! - vertices[3 * i]!),
+        y = vertices[3 * i + 1]! + share * (vertices[3 * j + 1]! - vertices[3 * i + 1]!),
+        z = vertices[3 * i + 2]! + share * (vertices[3 * j + 2]! - vertices[3 * i + 2]!);
+      out[p]!.add(x, y, z);
+      out[p + 1]!.add(x, y, z);
     }
-  return out.slice(0, length);
+  }
+  return out.map((points) => points.list());
+}
+
+/** A growing list of points. */
+class Points {
+  #values = new Float64Array(192);
+  #length = 0;
+
+  add(x: number, y: number, z: number): void {
+    if (this.#length === this.#values.length) {
+      const more = new Float64Array(2 * this.#length);
+      more.set(this.#values);
+      this.#values = more;
+    }
+    this.#values[this.#length++] = x;
+    this.#values[this.#length++] = y;
+    this.#values[this.#length++] = z;
+  }
+
+  list(): Float64Array {
+    return this.#values.slice(0, this.#length);
+  }
 }
 
 const heightOf = (v: Float64Array, i: number, axis: Vector) =>
@@ -127,7 +138,7 @@ const heightOf = (v: Float64Array, i: number, axis: Vector) =>
 
 /** Vertices that a triangle uses, each once. */
 export function usedPoints(vertices: Float64Array, indices: Uint32Array): Float64Array {
-  return pointsBetween(vertices, indices, [0, 0, 1], Number.NEGATIVE_INFINITY, Number.POSITIVE_INFINITY);
+  return slices(vertices, indices, [0, 0, 1], [])[0]!;
 }
 
 function joined(parts: readonly Float64Array[]): Float64Array {

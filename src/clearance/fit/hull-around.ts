@@ -39,24 +39,8 @@ export function hullAround(vertices: Float64Array, indices: Uint32Array): HullAr
   const size = Math.max(
     ...[0, 1, 2].map((k) => Math.max(...far.map((p) => p[k]!)) - Math.min(...far.map((p) => p[k]!))),
   );
-  const heights = planes.map(({ height }) => height);
-  const outside: Point[] = [];
-  for (let i = 0; i < all.length; i += 3) {
-    const x = all[i]!,
-      y = all[i + 1]!,
-      z = all[i + 2]!;
-    let beyond = false;
-    for (let f = 0; f < planes.length; f++) {
-      const [nx, ny, nz] = planes[f]!.normal;
-      const h = nx * x + ny * y + nz * z;
-      if (h > planes[f]!.height + FLAT * size) {
-        beyond = true;
-        if (h > heights[f]!) heights[f] = h;
-      }
-    }
-    if (beyond && outside.length <= MOST_OUTSIDE) outside.push([x, y, z]);
-  }
-  if (outside.length <= MOST_OUTSIDE) {
+  const outside = beyond(planes, all, FLAT * size);
+  if (outside !== undefined) {
     const points = [...far, ...outside];
     const triangles = hullTriangles(points)!;
     const kept = [...new Set(triangles.flat())].sort((a, b) => a - b);
@@ -64,7 +48,7 @@ export function hullAround(vertices: Float64Array, indices: Uint32Array): HullAr
   }
   const middle = [0, 1, 2].map((k) => far.reduce((sum, p) => sum + p[k]!, 0) / far.length) as unknown as Point;
   return polytope(
-    planes.map(({ normal }, f) => ({ normal, height: heights[f]! })),
+    planes.map(({ normal, height }) => ({ normal, height: Math.max(height, reachOf(all, normal)) })),
     middle,
     all,
   );
@@ -74,6 +58,34 @@ interface Plane {
   readonly normal: Point;
   /** Of the plane over the origin, along the normal. */
   readonly height: number;
+}
+
+/** Points beyond any of the planes; undefined when they are too many. */
+function beyond(planes: readonly Plane[], all: Float64Array, by: number): readonly Point[] | undefined {
+  const flat = Float64Array.from(planes.flatMap(({ normal, height }) => [...normal, height + by]));
+  const out: Point[] = [];
+  for (let i = 0; i < all.length; i += 3) {
+    const x = all[i]!,
+      y = all[i + 1]!,
+      z = all[i + 2]!;
+    for (let f = 0; f < flat.length; f += 4)
+      if (flat[f]! * x + flat[f + 1]! * y + flat[f + 2]! * z > flat[f + 3]!) {
+        if (out.length === MOST_OUTSIDE) return undefined;
+        out.push([x, y, z]);
+        break;
+      }
+  }
+  return out;
+}
+
+/** Farthest height of the points along a direction. */
+function reachOf(all: Float64Array, [nx, ny, nz]: Point): number {
+  let reach = Number.NEGATIVE_INFINITY;
+  for (let i = 0; i < all.length; i += 3) {
+    const h = nx * all[i]! + ny * all[i + 1]! + nz * all[i + 2]!;
+    if (h > reach) reach = h;
+  }
+  return reach;
 }
 
 /** The body behind all planes, made a little larger about its middle where rounding left a point outside. */
@@ -93,13 +105,7 @@ function polytope(planes: readonly Plane[], middle: Point, all: Float64Array): H
   let growth = 1;
   for (const { normal, height } of planesOf(corners, triangles)) {
     const least = height - dot(normal, middle);
-    for (let i = 0; i < all.length; i += 3) {
-      const h =
-        normal[0] * (all[i]! - middle[0]) +
-        normal[1] * (all[i + 1]! - middle[1]) +
-        normal[2] * (all[i + 2]! - middle[2]);
-      if (h > growth * least) growth = h / least;
-    }
+    growth = Math.max(growth, (reachOf(all, normal) - dot(normal, middle)) / least);
   }
   if (growth > 1) growth *= 1 + 1e-12;
   const kept = [...new Set(triangles.flat())].sort((a, b) => a - b);

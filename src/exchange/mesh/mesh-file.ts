@@ -38,6 +38,15 @@ const FARTHEST = 1e12;
 export function finished(mesh: MeshData, file: string): MeshFile {
   if (mesh.indices.length === 0)
     return wrongMesh("mesh-empty", file, 1, "no triangle", "at least one triangle", "Check what was exported.");
+  if (mesh.vertices.length < 9)
+    return wrongMesh(
+      "mesh-empty",
+      file,
+      1,
+      "triangles without extent",
+      "at least three different points",
+      "Check what was exported.",
+    );
   const far = mesh.vertices.find((value) => !(Math.abs(value) <= FARTHEST));
   if (far === undefined) return { ok: true, mesh };
   return wrongMesh(
