@@ -1,5 +1,6 @@
 import { describe, expect, it } from "vitest";
 import { type GantryParts, gantryCell } from "../../../test/cells/gantry.ts";
+import type { MeshData } from "../../clearance/index.ts";
 import { checkCell } from "../check-cell.ts";
 import { isPlanned } from "../mover.ts";
 import type { CheckReport } from "../result.ts";
@@ -89,6 +90,53 @@ describe("a wall 7 mm from the way of the tool", () => {
     const { report } = check({ ...passing, sections });
     expect(report.clearance!.min_m).toBeGreaterThanOrEqual(1.007 - 1e-9);
     expect(report.clearance!.min_m).toBeLessThan(1.0072);
+  });
+});
+
+describe("a wall from a mesh file", () => {
+  /** A box as triangles, in mm: 100 long along y; without its lid when `open`. */
+  const wall = (open: boolean): MeshData => {
+    const corners = [0, 1, 2, 3, 4, 5, 6, 7].map((k) => [k & 1 ? 20 : 0, k & 2 ? 150 : 50, k & 4 ? 100 : -100]);
+    const faces = [
+      [0, 2, 3, 1],
+      [4, 5, 7, 6],
+      [0, 1, 5, 4],
+      [2, 6, 7, 3],
+      [0, 4, 6, 2],
+      [1, 3, 7, 5],
+    ].slice(open ? 1 : 0);
+    return {
+      vertices: Float64Array.from(corners.flat()),
+      indices: Uint32Array.from(faces.flatMap(([a, b, c, d]) => [a!, b!, c!, a!, c!, d!])),
+    };
+  };
+  const cell = gantryCell({
+    gripper: BALL,
+    poses: { home: [0, -500, 0], end: [0, 700, 0] },
+    main: "    - go: end",
+    sections: `${PART}scene: { shapes: { wall: { mesh: wall.stl, at: [27, 0, 0 mm] } } }`,
+  });
+  const checked = (meshes?: (file: string) => MeshData | undefined) => {
+    const outcome = checkCell(cell, meshes === undefined ? {} : { meshes });
+    if (!outcome.ok) throw new Error("cancelled");
+    return outcome.report;
+  };
+
+  it("counts as the solid that it is", () => {
+    const { clearance, findings } = checked((file) => (file === "wall.stl" ? wall(false) : undefined));
+    expect(clearance!.pair).toEqual(["gripper.ball", "wall"]);
+    expect(clearance!.min_m).toBeGreaterThanOrEqual(0.007 - 1e-9);
+    expect(clearance!.min_m).toBeLessThan(0.0072);
+    expect(findings.map(({ code }) => code)).not.toContain("mesh-open");
+  });
+
+  it("is told as open where it encloses nothing, and by name where it is not read", () => {
+    const open = checked(() => wall(true));
+    expect(open.findings.find(({ code }) => code === "mesh-open")!.where).toBe("scene.shapes.wall");
+    expect(open.clearance!.min_m).toBeLessThan(0.0072);
+    const unread = checked();
+    expect(unread.clearance).toBeNull();
+    expect(messageOf(unread, "clearance-not-computed").message).toContain("mesh files are not read: wall");
   });
 });
 

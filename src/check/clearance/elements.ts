@@ -8,7 +8,7 @@ import type { HeldPart, Stretch } from "../../cycle/index.ts";
 import { compose, invert, type Pose, translation } from "../../math/pose.ts";
 import { flangeFromHeldPart } from "../load.ts";
 import { placeLabel } from "../targets.ts";
-import { bodyOf, type CellBody, cellBodies, flangeFrame } from "./cell-bodies.ts";
+import { bodyOf, type CellBody, type CellMesh, cellBodies, flangeFrame } from "./cell-bodies.ts";
 import type { ClearanceMemory } from "./memory.ts";
 import { prepareMesh } from "./mesh-body.ts";
 import { boxAroundBoxes, boxOf } from "./reach.ts";
@@ -61,6 +61,8 @@ export interface CellElements {
   device(name: string, stretch: Stretch): readonly Element[];
   /** Shapes whose mesh files are not read. */
   readonly meshes: readonly string[];
+  /** Shapes whose mesh files are read, with what was found in them. */
+  readonly read: readonly CellMesh[];
 }
 
 /** @param devices those whose bodies depend on where the device stands; the others are among `fixed` */
@@ -70,8 +72,9 @@ export function createElements(
   memory: ClearanceMemory,
   library?: MeshLibrary,
 ): CellElements {
-  const { bodies, meshes } = cellBodies(cell, library);
+  const { bodies, meshes, read } = cellBodies(cell, library);
   const missing = [...meshes];
+  const meshesRead = [...read];
   const n = cell.arm.joints.length;
   const baseFromWorld = invert(cell.worldFromBase);
   const bodyKeys = new Map<Body, string>();
@@ -137,15 +140,16 @@ export function createElements(
       continue;
     }
     const mesh = library?.(shape.file);
-    if (mesh === undefined) missing.push(part.name);
-    else
-      partBodies.set(
-        part.name,
-        prepareMesh(shape, mesh).bodies.map(({ body, shapeFromBody }) => ({
-          body,
-          partFromBody: compose(partFromShape, shapeFromBody),
-        })),
-      );
+    if (mesh === undefined) {
+      missing.push(part.name);
+      continue;
+    }
+    const { bodies: made, ...found } = prepareMesh(shape, mesh);
+    meshesRead.push({ name: part.name, file: shape.file, path: ["parts", part.name, "shape"], ...found });
+    partBodies.set(
+      part.name,
+      made.map(({ body, shapeFromBody }) => ({ body, partFromBody: compose(partFromShape, shapeFromBody) })),
+    );
   }
 
   const restingIn = (holderName: string, place: number, part: string): readonly Element[] => {
@@ -216,6 +220,7 @@ export function createElements(
     },
     device: (name, stretch) => recall(`device|${name}|${stretch.from}|${stretch.to}`, () => deviceAt(name, stretch)),
     meshes: missing,
+    read: meshesRead,
   };
 }
 

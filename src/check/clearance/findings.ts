@@ -1,6 +1,7 @@
 /** Findings about clearance. */
 import type { Cell } from "../../cell/index.ts";
 import type { FindingList } from "../findings.ts";
+import { meshFindings } from "./mesh-findings.ts";
 import { type Encounter, MEANT_OVERLAP, type Sighting, type Survey } from "./survey.ts";
 import { deviceWords, inMm, momentWords, waitFor } from "./words.ts";
 
@@ -8,6 +9,9 @@ import { deviceWords, inMm, momentWords, waitFor } from "./words.ts";
 const TOUCH = 1e-6;
 
 export function addClearanceFindings(cell: Cell, survey: Survey, findings: FindingList): void {
+  for (const mesh of survey.builder.elements.read)
+    for (const { code, severity, message, mend } of meshFindings(mesh.name, mesh))
+      findings.add(code, severity, mesh.path, message, mend, mesh.name);
   if (!survey.compared) {
     findings.add(
       "clearance-not-computed",

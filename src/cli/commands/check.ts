@@ -17,13 +17,15 @@ import { checkText } from "../check-text.ts";
 import { ExitStatus } from "../exit-status.ts";
 import type { Job, JobResult, PictureFormat } from "../job.ts";
 import type { Progress } from "../job-thread.ts";
+import { loadMeshFiles } from "../mesh-files.ts";
 import { plotLibrary } from "../plot-library.ts";
 import { version } from "../version.ts";
 
-/** Runs the check. @throws UnusableInput when the cell cannot be read */
+/** Runs the check. @throws UnusableInput when the cell or a mesh file that it names cannot be read */
 export async function check(job: Extract<Job, { kind: "check" }>, progress: Progress): Promise<JobResult> {
   const cell = loadCellFile(job.cell);
-  const outcome = checkCell(cell, { onProgress: progress });
+  const meshes = await loadMeshFiles(cell, job.cell);
+  const outcome = checkCell(cell, { onProgress: progress, meshes });
   // Nobody asks for the work to be cancelled: the thread is ended instead.
   if (!outcome.ok) return { status: ExitStatus.interrupted, stdout: "", stderr: "" };
   const { report } = outcome;
