@@ -106,16 +106,16 @@ it("bounds of bodies on slides hold, and are close", () => {
     const least = moving.leastAlong(0, moving.first[0]!, ...d);
     const way = moving.ways[0]!;
     const before = -reachAlong(sample, at(share), against);
-    let lowest = before;
+    let lowest = before,
+      most = 0;
     for (let k = 0; k <= 20; k++) {
       const pose = at(share + spread * (k / 10 - 1));
       lowest = Math.min(lowest, -reachAlong(sample, pose, against));
       for (const e of [d, axis, randomDirection(random)])
-        expect(Math.abs(reachAlong(sample, pose, e) - reachAlong(sample, at(share), e))).toBeLessThanOrEqual(
-          way + 1e-12,
-        );
+        most = Math.max(most, Math.abs(reachAlong(sample, pose, e) - reachAlong(sample, at(share), e)));
     }
     expect(least, `run ${run}`).toBeLessThanOrEqual(lowest + 1e-12);
+    expect(most, `run ${run}`).toBeLessThanOrEqual(way + 1e-12);
     if (before - least > 1e-9) best = Math.max(best, (before - lowest) / (before - least));
   }
   expect(best).toBeGreaterThan(0.999);
