@@ -1,12 +1,18 @@
 /** A scene made ready to be drawn from several sides: whole, and the place of the clearance enlarged. */
-import type { ClearanceScene } from "../../check/clearance/scene.ts";
+import type { ClearanceScene, SceneBody } from "../../check/clearance/scene.ts";
 import { type FacetModel, facetModel } from "./facets.ts";
+import type { Fineness } from "./polyhedron.ts";
 import { floorCorners, floorUnder } from "./scale-marks.ts";
 import { bodiesInSight } from "./sight.ts";
 import { BACK, dot, FRONT, facing, ISOMETRIC, LEFT, PLAN, RIGHT, type Vector, type View } from "./view.ts";
 
-/** Most triangles of one mesh in a picture. */
-const MESH = 1200;
+/** Most triangles of one mesh in a picture, and of all meshes together. */
+const MESH = 2500;
+const MESHES = 6000;
+/** Beyond this nothing gets coarser any more. */
+export const COARSEST = 16;
+/** With more facets than this a picture is made coarser. */
+const FACETS = 12_000;
 /** A round body is drawn with chords within this share of the scene's size. */
 const CHORD = 1 / 2500;
 /** The enlarged place is this many clearances wide, and at least so wide, m. */
@@ -24,6 +30,8 @@ export interface Drawing {
   readonly corners: readonly number[];
   readonly core: readonly number[];
   readonly detail: Detail | undefined;
+  /** Drawn coarser than usual, without shading of round surfaces, since there is very much of it. */
+  readonly plain: boolean;
   /** The isometric view from which least hides the clearance. */
   readonly isometric: View;
   /** Bodies other than the pair that hide the clearance, seen from a side. */
@@ -39,10 +47,16 @@ export interface Detail {
   readonly hiding: ReadonlySet<number>;
 }
 
-/** Persons and everything else of the scene; the pair's indices are kept. */
-export function drawingOf(scene: ClearanceScene): Drawing {
-  const rough = sizeOf(facetModel(scene.bodies, 1, MESH).facets.flatMap(({ points }) => points));
-  const model = facetModel(scene.bodies, rough * CHORD, MESH);
+/** @param coarseness 1, or more to draw round bodies and meshes with so many times fewer facets */
+export function drawingOf(scene: ClearanceScene, coarseness = 1): Drawing {
+  const meshes = scene.bodies.filter(({ shape }) => shape.kind === "triangles" || shape.kind === "convex").length;
+  const most = Math.ceil(Math.min(MESH, MESHES / Math.max(1, meshes)) / coarseness);
+  const rough = sizeOf(
+    facetModel(scene.bodies, { tolerance: 1, sides: 6, triangles: 100 }).facets.flatMap(({ points }) => points),
+  );
+  const fineness = { tolerance: rough * CHORD * coarseness, sides: coarseness === 1 ? 12 : 6, triangles: most };
+  const model = facetModel(scene.bodies, fineness);
+  if (model.facets.length > FACETS && coarseness < COARSEST) return drawingOf(scene, 4 * coarseness);
   const whole = { scene, model };
   const corners = model.facets.flatMap(({ points }) => points);
   const floor = floorUnder(corners);
@@ -55,7 +69,9 @@ export function drawingOf(scene: ClearanceScene): Drawing {
     whole,
     corners: floor === undefined ? corners : [...corners, ...floorCorners(floor)],
     core: core.length === 0 ? corners : core,
-    detail: witness === undefined || scene.pair === undefined ? undefined : detailOf(scene, model, rough, witness),
+    plain: coarseness > 1,
+    detail:
+      witness === undefined || scene.pair === undefined ? undefined : detailOf(scene, model, rough, witness, fineness),
     isometric: ISOMETRIC.toSorted((a, b) => cost(scene, model, places, a) - cost(scene, model, places, b))[0]!,
     hiding,
   };
@@ -63,7 +79,13 @@ export function drawingOf(scene: ClearanceScene): Drawing {
 
 type Witness = NonNullable<ClearanceScene["witness"]>;
 
-function detailOf(scene: ClearanceScene, model: FacetModel, size: number, witness: Witness): Detail {
+function detailOf(
+  scene: ClearanceScene,
+  model: FacetModel,
+  size: number,
+  witness: Witness,
+  { sides, triangles }: Fineness,
+): Detail {
   const middle = between(witness.a, witness.b, 0.5);
   const width = Math.min(Math.max(DETAIL_LEAST, DETAIL_GAPS * Math.abs(witness.distance)), 1.2 * size);
   const places = [witness.a, witness.b, middle];
@@ -76,10 +98,10 @@ function detailOf(scene: ClearanceScene, model: FacetModel, size: number, witnes
   const place = new Map(near.map((i, k) => [i, k]));
   const part = {
     ...scene,
-    bodies: near.map((i) => scene.bodies[i]!),
+    bodies: near.map((i) => inWindow(scene.bodies[i]!, view, middle, half)),
     pair: [place.get(scene.pair![0])!, place.get(scene.pair![1])!] as const,
   };
-  const fine = facetModel(part.bodies, width * CHORD, 2 * MESH);
+  const fine = facetModel(part.bodies, { tolerance: width * CHORD, sides, triangles: 2 * triangles });
   return {
     part: { scene: part, model: fine },
     view,
@@ -87,6 +109,34 @@ function detailOf(scene: ClearanceScene, model: FacetModel, size: number, witnes
     width,
     hiding: hidingFrom(part, fine, [...places, ...around(middle, view, 0.3 * width)], view),
   };
+}
+
+/** A mesh with only those of its triangles that come into a square window around a point, so that it need not be simplified there. */
+function inWindow(body: SceneBody, view: View, middle: Vector, half: number): SceneBody {
+  const { shape, worldFromBody: t } = body;
+  if (shape.kind !== "triangles") return body;
+  const { vertices, indices } = shape;
+  const axes = [view.right, view.up].map((axis) => ({
+    // Along the axis, from the coordinates of the body.
+    along: [0, 1, 2].map((k) => axis[0] * t[k]! + axis[1] * t[4 + k]! + axis[2] * t[8 + k]!),
+    at: dot(axis, [t[3]!, t[7]!, t[11]!]) - dot(axis, middle),
+  }));
+  const kept: number[] = [];
+  for (let i = 0; i < indices.length; i += 3) {
+    const touching = axes.every(({ along, at }) => {
+      let low = Infinity,
+        high = -Infinity;
+      for (let k = 0; k < 3; k++) {
+        const v = 3 * indices[i + k]!;
+        const value = along[0]! * vertices[v]! + along[1]! * vertices[v + 1]! + along[2]! * vertices[v + 2]! + at;
+        low = Math.min(low, value);
+        high = Math.max(high, value);
+      }
+      return low < half && high > -half;
+    });
+    if (touching) kept.push(indices[i]!, indices[i + 1]!, indices[i + 2]!);
+  }
+  return { ...body, shape: { kind: "triangles", vertices, indices: Uint32Array.from(kept) } };
 }
 
 /** A direction in which the gap is seen in its true length, as nearly along an axis and as freely as can be. */

@@ -5,7 +5,7 @@
 import type { ClearanceScene, SceneBody } from "../../check/clearance/scene.ts";
 import type { Pose } from "../../math/pose.ts";
 import { normalOf } from "./normal.ts";
-import { type Polyhedron, polyhedronOf } from "./polyhedron.ts";
+import { type Fineness, type Polyhedron, polyhedronOf } from "./polyhedron.ts";
 
 export interface Facet {
   /** Index of the body in the scene. */
@@ -35,20 +35,23 @@ export interface FacetModel {
   readonly convex: readonly boolean[];
   /** Per body: it encloses a volume, so that facets seen from behind are hidden. */
   readonly closed: readonly boolean[];
+  /** Per body: its edges are not those of the thing, so that only its contour can be drawn. */
+  readonly coarsened: readonly boolean[];
 }
 
-/** @param tolerance greatest distance of a chord from a round surface, m, > 0 @param most most triangles of one mesh */
-export function facetModel(bodies: ClearanceScene["bodies"], tolerance: number, most: number): FacetModel {
+export function facetModel(bodies: ClearanceScene["bodies"], fineness: Fineness): FacetModel {
   const facets: Facet[] = [];
   const edges: Edge[] = [];
   const convex: boolean[] = [];
   const closed: boolean[] = [];
+  const coarsened: boolean[] = [];
   for (const [index, body] of bodies.entries()) {
-    const solid = polyhedronOf(body.shape, tolerance, most);
+    const solid = polyhedronOf(body.shape, fineness);
     convex.push(solid.convex);
+    coarsened.push(solid.coarsened ?? false);
     closed.push(addBody(index, body, solid, facets, edges) && solid.closed);
   }
-  return { facets, edges, convex, closed };
+  return { facets, edges, convex, closed, coarsened };
 }
 
 /** @returns whether every edge has a facet on both sides */

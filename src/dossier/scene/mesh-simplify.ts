@@ -9,14 +9,21 @@ export interface SimpleMesh {
   readonly indices: Uint32Array;
   /** Each edge has one triangle on either side: the mesh encloses a volume, and its triangles are turned outward. */
   readonly closed: boolean;
+  /** Points were moved: small angles between triangles mean nothing. */
+  readonly coarsened: boolean;
 }
+
+/** More triangles than this are first reduced to a fine grid, once for all pictures. */
+const LARGE = 60_000;
+const reduced = new WeakMap<Uint32Array, Triangles>();
 
 /** @param most most triangles of the result */
 export function simplifiedMesh(vertices: Float64Array, indices: Uint32Array, most: number): SimpleMesh {
   // A grid joins points too: a very large mesh need not be welded first.
-  const large = indices.length > 150 * most;
-  let mesh = large ? clustered(vertices, indices, 256) : withoutFlat(vertices, indices, weld(vertices));
+  let mesh =
+    indices.length > 3 * LARGE ? reducedMesh(vertices, indices) : withoutFlat(vertices, indices, weld(vertices));
   // Each coarser grid takes the mesh of the finer one, so that a large mesh is gone through only a few times.
+  const before = mesh.indices.length;
   for (let cells = 256; mesh.indices.length > 3 * most && cells >= 2; cells = Math.floor(cells / 1.25))
     mesh = clustered(mesh.vertices, mesh.indices, cells);
   const closed = isClosed(mesh.indices);
@@ -26,7 +33,15 @@ export function simplifiedMesh(vertices: Float64Array, indices: Uint32Array, mos
       mesh.indices[t] = mesh.indices[t + 1]!;
       mesh.indices[t + 1] = first;
     }
-  return { ...mesh, closed };
+  return { ...mesh, closed, coarsened: indices.length > 3 * LARGE || mesh.indices.length < before };
+}
+
+function reducedMesh(vertices: Float64Array, indices: Uint32Array): Triangles {
+  const known = reduced.get(indices);
+  if (known !== undefined) return { vertices: known.vertices, indices: known.indices.slice() };
+  const fresh = clustered(vertices, indices, 200);
+  reduced.set(indices, fresh);
+  return { vertices: fresh.vertices, indices: fresh.indices.slice() };
 }
 
 interface Triangles {

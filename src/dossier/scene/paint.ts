@@ -7,7 +7,7 @@ import { joinedAreas, joinedLines } from "./outlines.ts";
 import { type Framing, onPicture, type View } from "./view.ts";
 
 /** Shades of each tone, from the side away from the light to the one turned to it. */
-export const SHADES = 6;
+export const SHADES = 9;
 
 /** Tones in which bodies are painted; A and B are the pair that is pointed out. */
 export const TONES = ["arm", "tool", "part", "machine", "scene", "clear", "a", "b"] as const;
@@ -74,7 +74,7 @@ export function paintBodies(
   for (const piece of order.from(...view.toward).reverse()) {
     const { body } = model.facets[piece.facet]!;
     const flat = flatten(piece, view, framing);
-    if (flat === undefined) continue;
+    if (flat === undefined || isSpeck(flat.points)) continue;
     if (cover.take(flat.points, tone(body) === "clear" ? undefined : body))
       seen.push({ piece, flat, shade: shadeOf(piece.facet) });
   }
@@ -93,7 +93,7 @@ export function paintBodies(
     const areas = run.areas.get(shade);
     if (areas === undefined) run.areas.set(shade, [corners]);
     else areas.push(corners);
-    for (const [i, edge] of flat.edges.entries()) {
+    for (const [i, edge] of model.coarsened[body] ? [] : flat.edges.entries()) {
       const kind = lines.kind(edge);
       if (kind === undefined) continue;
       const way: [Tenths, Tenths] = [tenth(flat.points, i), tenth(flat.points, (i + 1) % flat.edges.length)];
@@ -102,9 +102,9 @@ export function paintBodies(
   }
 
   let paths = "";
-  for (const run of runs) {
+  for (const [index, run] of runs.entries()) {
     const t = tone(run.body);
-    let fills = "";
+    let fills = contourOf(index);
     for (const [shade, areas] of [...run.areas].sort(([a], [b]) => a - b)) {
       const d = joinedAreas(areas);
       if (d === "") continue;
@@ -120,7 +120,7 @@ export function paintBodies(
 
   const hidden = scene.pair === undefined ? [] : scene.pair;
   for (const body of [...ghosts].sort((a, b) => a - b)) paths += dashed(body, "g");
-  for (const body of hidden) if (!ghosts.has(body)) paths += dashed(body, "d");
+  for (const body of hidden) if (!ghosts.has(body) && !model.coarsened[body]) paths += dashed(body, "d");
   return { paths, cover };
 
   function shadeOf(facet: number): number {
@@ -130,6 +130,16 @@ export function paintBodies(
     const along = (axis: readonly [number, number, number]) => sign * (nx * axis[0] + ny * axis[1] + nz * axis[2]);
     const light = LIGHT[0] * along(view.right) + LIGHT[1] * along(view.up) + LIGHT[2] * along(view.toward);
     return Math.min(SHADES - 1, Math.max(0, Math.floor(SHADES * (0.08 + 0.92 * light))));
+  }
+
+  /** The contour of a coarsened body, before the first of the runs of it that follow each other: they are painted over its inside. */
+  function contourOf(index: number): string {
+    const { body } = runs[index]!;
+    if (!model.coarsened[body] || runs[index - 1]?.body === body) return "";
+    const polygons: Tenths[][] = [];
+    for (let k = index; runs[k]?.body === body; k++)
+      for (const areas of runs[k]!.areas.values()) polygons.push(...areas);
+    return `<path class="c" d="${joinedAreas(polygons)}"/>`;
   }
 
   /** The outline of a body as if nothing hid it. */
@@ -224,6 +234,20 @@ function clipped(flat: Flat, axis: 0 | 1, limit: number, sign: 1 | -1): Flat {
     outEdges.push(here >= 0 ? -1 : edges[i]!);
   }
   return { points: outPoints, edges: outEdges };
+}
+
+/** Smaller than a third of a pixel both ways. */
+function isSpeck(points: readonly number[]): boolean {
+  for (let axis = 0; axis < 2; axis++) {
+    let low = Infinity,
+      high = -Infinity;
+    for (let i = axis; i < points.length; i += 2) {
+      low = Math.min(low, points[i]!);
+      high = Math.max(high, points[i]!);
+    }
+    if (high - low > 0.33) return false;
+  }
+  return true;
 }
 
 const tenth = (points: readonly number[], i: number): Tenths => [

@@ -15,17 +15,27 @@ export interface Polyhedron {
   readonly closed: boolean;
   /** Faces whose normals have at least this cosine between them belong to one smooth surface. */
   readonly smoothCosine: number;
+  /** Points were moved: folds and angles between faces mean nothing. Default false. */
+  readonly coarsened?: boolean;
 }
 
-/** Sides of the prism that stands for a round surface: between these, in steps of 4. */
-const FEWEST = 12;
-const MOST = 64;
-/** Above the angle between neighbours of the coarsest prism (30°), below a right angle. */
-const ROUND = Math.cos((40 * Math.PI) / 180);
+/** How finely shapes are cut into facets. */
+export interface Fineness {
+  /** Greatest distance of a chord from a round surface, m, > 0. */
+  readonly tolerance: number;
+  /** Sides of the prism around a round surface are at least these, 6 or more. */
+  readonly sides: number;
+  /** Most triangles of one mesh or hull. */
+  readonly triangles: number;
+}
+
+const MOST_SIDES = 64;
+/** Above the angle between neighbours of the coarsest prism (60°), below a right angle. */
+const ROUND = Math.cos((70 * Math.PI) / 180);
 const POLYHEDRAL = Math.cos((25 * Math.PI) / 180);
 
 /** Nothing at all (no faces) for what has no extent in two directions. */
-export function polyhedronOf(shape: SceneBody["shape"], tolerance: number, most: number): Polyhedron {
+export function polyhedronOf(shape: SceneBody["shape"], fineness: Fineness): Polyhedron {
   switch (shape.kind) {
     case "box":
       return box(shape.size);
@@ -35,27 +45,30 @@ export function polyhedronOf(shape: SceneBody["shape"], tolerance: number, most:
         { r: shape.radius, z: -h },
         { r: shape.radius, z: h },
       ];
-      return round(rings, sides(shape.radius, tolerance));
+      return round(rings, sides(shape.radius, fineness));
     }
     case "capsule":
-      return ball(shape.radius, shape.length / 2, tolerance);
+      return ball(shape.radius, shape.length / 2, fineness);
     case "sphere":
-      return ball(shape.radius, 0, tolerance);
+      return ball(shape.radius, 0, fineness);
     case "convex":
-      return hull(shape.points);
-    case "triangles": {
-      const { vertices, indices, closed } = simplifiedMesh(shape.vertices, shape.indices, most);
-      const faces: number[][] = [];
-      for (let i = 0; i < indices.length; i += 3) faces.push([indices[i]!, indices[i + 1]!, indices[i + 2]!]);
-      return { points: vertices, faces, convex: false, closed, smoothCosine: POLYHEDRAL };
-    }
+      return hull(shape.points, fineness.triangles);
+    case "triangles":
+      return mesh(shape.vertices, shape.indices, fineness.triangles);
   }
 }
 
-/** Sides of a prism in a circle of radius r whose chords stay within the tolerance. */
-function sides(r: number, tolerance: number): number {
+function mesh(points: Float64Array, triangles: Uint32Array, most: number): Polyhedron {
+  const { vertices, indices, closed, coarsened } = simplifiedMesh(points, triangles, most);
+  const faces: number[][] = [];
+  for (let i = 0; i < indices.length; i += 3) faces.push([indices[i]!, indices[i + 1]!, indices[i + 2]!]);
+  return { points: vertices, faces, convex: false, closed, smoothCosine: POLYHEDRAL, coarsened };
+}
+
+/** Sides of a prism in a circle of radius r whose chords stay within the tolerance, in steps of 4. */
+function sides(r: number, { tolerance, sides: fewest }: Fineness): number {
   const turn = Math.acos(Math.max(0, 1 - tolerance / Math.max(r, tolerance)));
-  return Math.min(MOST, Math.max(FEWEST, 4 * Math.ceil(Math.PI / turn / 4)));
+  return Math.min(MOST_SIDES, Math.max(fewest, 4 * Math.ceil(Math.PI / turn / 4)));
 }
 
 function box([a, b, c]: readonly [number, number, number]): Polyhedron {
@@ -72,9 +85,9 @@ function box([a, b, c]: readonly [number, number, number]): Polyhedron {
   return { points, faces, convex: true, closed: true, smoothCosine: ROUND };
 }
 
-function ball(radius: number, half: number, tolerance: number): Polyhedron {
-  const n = sides(radius, tolerance);
-  const steps = Math.max(3, n / 4);
+function ball(radius: number, half: number, fineness: Fineness): Polyhedron {
+  const n = sides(radius, fineness);
+  const steps = Math.floor(n / 4);
   const rings = [];
   for (let k = 0; k <= steps; k++) {
     const angle = (k / steps - 1) * (Math.PI / 2);
@@ -111,8 +124,10 @@ function round(rings: readonly { readonly r: number; readonly z: number }[], n: 
 
 type Corner = readonly [number, number, number];
 
-function hull(points: readonly Corner[]): Polyhedron {
+function hull(points: readonly Corner[], most: number): Polyhedron {
   const triangles = hullTriangles(points);
+  if (triangles !== undefined && triangles.length > most)
+    return mesh(Float64Array.from(points.flat()), Uint32Array.from(triangles.flat()), most);
   const common = { points: points.flat(), convex: true, smoothCosine: POLYHEDRAL };
   if (triangles !== undefined) return { ...common, faces: triangles, closed: true };
   const outline = flatHull(points);

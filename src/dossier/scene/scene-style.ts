@@ -43,6 +43,7 @@ export function sceneRules(within: string, time: "day" | "night"): string {
   }
   rule(".t-clear path", `fill:${p.muted};fill-opacity:.05;stroke:none`);
   rule(".e,.scene .o,.scene .g,.scene .d".replaceAll(".scene", within), `fill:none;stroke:${p.ink}`);
+  rule(".c", `fill:none;stroke:${p.ink}`);
   rule(".t-clear .o", `fill:none;stroke:${p.muted};stroke-width:6`);
   rule(".t-clear .e", `fill:none;stroke:${p.muted};stroke-width:4`);
   rule(".g", `stroke:${p.muted}`);
@@ -68,7 +69,7 @@ export function sceneShape(within: string, font: string): string {
   return `${within} path,${within} line,${within} polyline{stroke-linejoin:round;stroke-linecap:round}
 ${SHADE_RULE(within)}
 ${within} .h{stroke:none}
-${within} .o{stroke-width:12}${within} .e{stroke-width:6}
+${within} .o{stroke-width:12}${within} .c{stroke-width:28}${within} .e{stroke-width:6}
 ${within} .g{stroke-width:7;stroke-dasharray:42 22}${within} .d{stroke-width:6;stroke-dasharray:24 18}
 ${within} .ground,${within} .frame{fill:none;stroke-width:.7}
 ${within} .rule{fill:none;stroke-width:1}

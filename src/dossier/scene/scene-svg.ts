@@ -1,7 +1,7 @@
 /** A scene as a drawing sheet of its own: isometric, enlarged detail, front, left side and plan, in one SVG file. */
 import type { ClearanceScene } from "../../check/clearance/scene.ts";
 import { html, Markup } from "../markup.ts";
-import { type Drawing, drawingOf } from "./drawing.ts";
+import { COARSEST, type Drawing, drawingOf } from "./drawing.ts";
 import { shortened } from "./labels.ts";
 import { sceneRules, sceneShape } from "./scene-style.ts";
 import { FRONT, type Framing, framingOf, LEFT, PLAN, type View } from "./view.ts";
@@ -22,9 +22,20 @@ const TOP = 540;
 /** Faces that have the letters of any name; the first is what pictures are made with where faces can be given. */
 const FONT = "DejaVu Sans,Segoe UI,system-ui,Noto Sans,sans-serif";
 
-/** The sheet as one SVG document; pure, the same text for the same scene. */
+/** A sheet longer than this is drawn again with fewer facets, characters. */
+const LONGEST = 1_500_000;
+
+/** The sheet as one SVG document; pure, the same text for the same scene. Scenes of very many facets are drawn coarser. */
 export function renderSceneSvg(scene: ClearanceScene, options: SheetOptions): string {
-  const drawing = drawingOf(scene);
+  let text = "";
+  for (let coarseness = 1; coarseness <= COARSEST; coarseness *= 4) {
+    text = sheet(scene, drawingOf(scene, coarseness), options);
+    if (text.length <= LONGEST) break;
+  }
+  return text;
+}
+
+function sheet(scene: ClearanceScene, drawing: Drawing, options: SheetOptions): string {
   const sides = alignedViews(drawing);
   const height = TOP + sides.front.height + Math.max(sides.plan.height, 220);
   const right = WIDTH - LEFT_COLUMN;
@@ -106,8 +117,10 @@ function titleBlock(scene: ClearanceScene, { title, notes = [] }: SheetOptions, 
   const lines: Markup[] = [];
   let at = y + 30;
   const line = (name: string, text: string, gap = 20) => {
-    lines.push(html`<text class="${name}" x="${x + 18}" y="${at}">${shortened(text, 64)}<title>${text}</title></text>`);
-    at += gap;
+    for (const row of rows(text, 64)) {
+      lines.push(html`<text class="${name}" x="${x + 18}" y="${at}">${row}</text>`);
+      at += gap;
+    }
   };
   line("head", title, 24);
   for (const note of notes) line("", note);
@@ -124,4 +137,15 @@ function titleBlock(scene: ClearanceScene, { title, notes = [] }: SheetOptions, 
   if (scene.pair !== undefined)
     line("quiet", "Dashed: outlines that other bodies hide, or of bodies drawn as if clear.");
   return html`${lines}`;
+}
+
+/** Text in rows of at most so many characters, broken between words where there are words; five rows at most. */
+function rows(text: string, most: number): string[] {
+  const out: string[] = [];
+  for (const word of text.split(" ").map((w) => shortened(w, most))) {
+    const last = out.at(-1);
+    if (last !== undefined && last.length + 1 + word.length <= most) out[out.length - 1] = `${last} ${word}`;
+    else out.push(word);
+  }
+  return out.length <= 5 ? out : [...out.slice(0, 4), "…"];
 }

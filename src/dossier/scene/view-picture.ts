@@ -38,20 +38,25 @@ export function wholePicture(drawing: Drawing, view: View, frame: PictureFrame):
   const floor = floorUnder(drawing.whole.model.facets.flatMap(({ points }) => points));
   const below = floor === undefined ? html`` : floorMarks(floor, view, framing);
   const { scene } = drawing.whole;
-  return picture(drawing.whole, view, framing, frame, drawing.hiding(view), below, (painting, places) => {
+  const marks: Marks = (painting, places) => {
     const { witness } = scene;
-    const marks = [ownerNames(scene, painting, places)];
-    if (witness !== undefined) marks.unshift(ringMark(witness, drawing.detail?.width ?? 0, view, framing, places));
-    return html`${marks}`;
-  });
+    const words = [ownerNames(scene, painting, places), personNames(scene, view, framing, places)];
+    if (witness !== undefined) words.unshift(ringMark(witness, drawing.detail?.width ?? 0, view, framing, places));
+    return html`${words}`;
+  };
+  const round = drawing.plain ? ROUND : {};
+  return picture(drawing.whole, view, framing, frame, drawing.hiding(view), below, marks, round);
 }
+
+/** One shade for round surfaces. */
+const ROUND = { roundShade: 6 };
 
 /** The place of the clearance enlarged. */
 export function detailPicture({ part, view, middle, width, hiding }: Detail, frame: PictureFrame): Markup {
   const across = Math.min(frame.width, frame.height - FOOT);
   const framing = framingAround(view, middle, across / width, frame.width, frame.height - FOOT);
   const marks: Marks = (_, places) => gapMark(part.scene.witness!, view, framing, places);
-  return picture(part, view, framing, frame, hiding, html``, marks, { roundShade: 4 });
+  return picture(part, view, framing, frame, hiding, html``, marks, ROUND);
 }
 
 const framingAround = (view: View, middle: Vector, scale: number, width: number, height: number): Framing => ({
@@ -185,13 +190,28 @@ function ownerNames(scene: ClearanceScene, { cover }: Painting, places: LabelPla
   for (const [body, spot] of cover.seen()) {
     const { name, group } = scene.bodies[body]!;
     if (group === "arm" || group === "tool" || group === "held part" || scene.pair?.includes(body)) continue;
-    const owner = group === "machine" || group === "device" ? name.split(".")[0]! : name;
+    // "lathe.door.panel" belongs to the lathe, "hub in raw, place 7" to the tray.
+    const owner = group === "machine" || group === "device" ? name.split(".")[0]! : name.replace(/, place \d+$/, "");
     const known = spots.get(owner);
     if (known === undefined || spot.area > known.area) spots.set(owner, spot);
   }
   const order = [...spots].filter(([, { area }]) => area > 900).sort(([, a], [, b]) => b.area - a.area);
   const words = order.slice(0, 8).map(([owner, { x, y }]) => {
     const word = shortened(owner, 24);
+    const w = textWidth(word);
+    if (!places.isFree(x, y, w, 16)) return html``;
+    places.keep(x, y, w, 16);
+    return html`<text class="quiet" x="${px(x)}" y="${px(y + 4)}" text-anchor="middle">${word}</text>`;
+  });
+  return html`${words}`;
+}
+
+/** Names of people, at their heads: they are drawn as if clear and would not be told from other shapes. */
+function personNames(scene: ClearanceScene, view: View, framing: Framing, places: LabelPlaces): Markup {
+  const words = scene.bodies.map(({ name, group, worldFromBody: t }) => {
+    if (group !== "person") return html``;
+    const [x, y] = onPicture(view, framing, t[3]!, t[7]!, t[11]!);
+    const word = shortened(name, 28);
     const w = textWidth(word);
     if (!places.isFree(x, y, w, 16)) return html``;
     places.keep(x, y, w, 16);

@@ -31,7 +31,7 @@ const box = (size: number) => ({ kind: "box", size: [size, size, size] }) as con
 
 function paint(bodies: readonly SceneBody[], view: View, width = 120, height = 100) {
   const scene: ClearanceScene = { bodies };
-  const model = facetModel(bodies, 0.002, 400);
+  const model = facetModel(bodies, { tolerance: 0.002, sides: 12, triangles: 400 });
   const framing = framingOf(
     view,
     model.facets.flatMap(({ points }) => points),
@@ -80,8 +80,8 @@ function disagreement(bodies: readonly SceneBody[], view: View): number {
   const { model, framing, cover } = paint(bodies, view);
   let wrong = 0,
     asked = 0;
-  for (let x = 3.25; x < framing.width; x += 3)
-    for (let y = 3.25; y < framing.height; y += 3) {
+  for (let x = 3.25; x < framing.width; x += 5)
+    for (let y = 3.25; y < framing.height; y += 5) {
       const u = framing.middle[0] + (x - framing.width / 2) / framing.scale,
         v = framing.middle[1] - (y - framing.height / 2) / framing.scale;
       const at = [0, 1, 2].map((k) => u * view.right[k]! + v * view.up[k]!) as unknown as Vector;
