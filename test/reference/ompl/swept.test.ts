@@ -12,7 +12,7 @@ const EDGES = 200;
 /** Share of the way from one random state to another that an edge goes. */
 const LONGEST = 0.4;
 /** Step of FCL's samples, rad. */
-const STEP = 0.002;
+const STEP = 0.004;
 /** Wanted closeness of the bounds, and what FCL and we may differ by at one state, m. */
 const WANTED = 1e-4;
 const TOLERANCE = 1e-6;
