@@ -11,6 +11,7 @@ export { cellJsonSchema } from "./json-schema.ts";
 export { type LoadOptions, loadArm, loadCell } from "./load.ts";
 export * from "./model.ts";
 export * from "./reframe.ts";
+export type * from "./rules.ts";
 export type { ArmReader } from "./sections/arm.ts";
 export * from "./shapes.ts";
 export type * from "./steps.ts";

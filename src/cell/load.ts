@@ -17,6 +17,7 @@ import { partsKind } from "./sections/parts.ts";
 import { posesKind } from "./sections/poses.ts";
 import { defaultMotion, guardingKind, motionKind, productionKind } from "./sections/production.ts";
 import { routinesKind } from "./sections/routines.ts";
+import { rulesKind } from "./sections/rules.ts";
 import { emptyScene, sceneKind } from "./sections/scene.ts";
 import { checkWiring, signalsKind } from "./sections/signals.ts";
 import { noTool, toolKind } from "./sections/tool.ts";
@@ -64,6 +65,7 @@ const sections = {
   motion: may(motionKind, "defaults for motions"),
   production: may(productionKind, "target, shifts, batches, stops, costs"),
   guarding: may(guardingKind, "people, zones, stopping, contact surfaces"),
+  rules: may(rulesKind, "what must never be so and what must always follow, by name"),
 } satisfies Fields;
 
 /** The same keys with nothing looked at inside: finds unknown and missing sections. */
@@ -237,6 +239,7 @@ function readCell(gathered: Gathered, source: CellSource, options: LoadOptions, 
   const motion: MotionDefaults = section(sections.motion, "motion") ?? defaultMotion;
   const production = section(sections.production, "production");
   const guarding = section(sections.guarding, "guarding");
+  const rules = section(sections.rules, "rules") ?? [];
 
   crossCheck(root, reading);
   if (controller || valueAt(root, "controller") === undefined)
@@ -260,6 +263,7 @@ function readCell(gathered: Gathered, source: CellSource, options: LoadOptions, 
     motion,
     production,
     guarding,
+    rules,
     locate: (path) => locate(root, path),
   });
 }

@@ -7,6 +7,7 @@ import type { Amperes, Kilograms, Metres, MetresPerSecond, MetresPerSecond2, New
 import type { ArmDescription, InertiaDescription } from "./arm-description.ts";
 import type { Guarding } from "./guarding.ts";
 import type { SourcePlace } from "./issue.ts";
+import type { Rule } from "./rules.ts";
 import type { PlacedShape, Shape } from "./shapes.ts";
 import type { Routine } from "./steps.ts";
 
@@ -289,6 +290,8 @@ export interface Cell {
   readonly motion: MotionDefaults;
   readonly production: Production | undefined;
   readonly guarding?: Guarding;
+  /** The user's own rules, proved with the interlocks. */
+  readonly rules: readonly Rule[];
   /** Place in the source of a path such as ["routines", "load", 3]; the nearest enclosing place when the path itself is not written. */
   locate(path: readonly (string | number)[]): SourcePlace;
 }

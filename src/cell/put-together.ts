@@ -20,6 +20,7 @@ import type {
   Tool,
   Zone,
 } from "./model.ts";
+import type { Rule } from "./rules.ts";
 import type { ReadArm } from "./sections/arm.ts";
 import type { ReadMachine } from "./sections/machines.ts";
 import type { ReadPose } from "./sections/poses.ts";
@@ -42,6 +43,7 @@ export interface ReadCell {
   readonly motion: MotionDefaults;
   readonly production: Production | undefined;
   readonly guarding: Guarding | undefined;
+  readonly rules: readonly Rule[];
   readonly locate: (path: readonly (string | number)[]) => SourcePlace;
 }
 
@@ -145,6 +147,7 @@ export function putTogether(read: ReadCell): Cell {
     motion: read.motion,
     production: read.production,
     ...(read.guarding ? { guarding: read.guarding } : {}),
+    rules: read.rules,
     locate: read.locate,
   };
 }

@@ -269,6 +269,7 @@ export function cell(spec: CellSpec): Cell {
     home: [0],
     motion: { jointSpeed: 1, lineSpeed: 0.25, lineAcceleration: 2, lineStep: 0.002 },
     production: undefined,
+    rules: [],
     locate: () => ({ file: "test", line: 1, column: 1 }),
   };
 }

@@ -57,10 +57,10 @@ function shortSignal(
 }
 
 const inputForm = signalForm("input");
-const anySignalForm = signalForm("any");
+export const anySignalForm = signalForm("any");
 
 /** A group: { all: […] } or { any: […] }, where those are the only keys. */
-const groupOf = (at: Written): "all" | "any" | undefined => {
+export const groupOf = (at: Written): "all" | "any" | undefined => {
   const keys = keysOf(at);
   return keys.length === 1 && (keys[0] === "all" || keys[0] === "any") ? keys[0] : undefined;
 };
@@ -85,7 +85,7 @@ const signalCondition: Kind<SignalCondition> = named("signal-condition", () => (
 
 export const signalConditions: Kind<readonly SignalCondition[]> = listOf("a list of conditions", signalCondition, 1);
 
-const groupSchema = (key: string, of: object) => ({
+export const groupSchema = (key: string, of: object) => ({
   type: "object",
   properties: { [key]: of },
   required: [key],
@@ -107,7 +107,7 @@ function nameOfStage(): Kind<string> {
   };
 }
 
-const hasKind: Kind<Has> = {
+export const hasKind: Kind<Has> = {
   expected: "part, nothing or { stage: … }",
   read: (at, reading) => {
     if (at.kind !== "map") return word(["part", "nothing"] as const).read(at, reading);
