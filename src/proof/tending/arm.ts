@@ -1,5 +1,5 @@
 /** The arm running its routine, as an automaton: one or a few locations for each step. */
-import type { FreeStep, GoStep, HoldStep, PressStep, Target } from "../../cell/steps.ts";
+import type { FreeStep, GoStep, HoldStep, PressStep, SignalCondition, Target } from "../../cell/steps.ts";
 import type { Fault } from "./faults.ts";
 import type { Flow, FlowNode, Loop, PlainStep } from "./flow.ts";
 import { type Ground, longest, shortest } from "./ground.ts";
@@ -363,11 +363,16 @@ class ArmWriter {
     };
     const feedback = state.gripper.device.feedback.get(position);
     const commanded = feedback === undefined ? next : arm.location(`wait_${id}`);
-    arm.chain(at(id), commanded, [[first], ...this.#command(id, step, position)]);
+    arm.chain(at(id), commanded, [
+      [first],
+      ...this.#command(id, step, position),
+      ...(feedback === undefined ? [] : [[{ reset: [this.#clock] }]]),
+    ]);
     if (feedback === undefined) return;
     const seen = both(ground.at(state.device, position), `${ground.levelOf(feedback, "seen")} = 1`)!;
     arm.edge(commanded, next, { guard: seen, send: ground.urgent });
-    this.#waits.push({ location: commanded, stepId: step.id, forPerson: false });
+    const within = longest(state.gripper.device.time.get(position)?.max ?? 0) + ground.scan;
+    this.#waits.push({ location: commanded, stepId: step.id, within, clock: this.#clock });
     this.#inStep.set(commanded, { node: id, stepId: step.id, moves: false });
   }
 
@@ -426,29 +431,39 @@ class ArmWriter {
     const really = ground.signals(condition, "level");
     const waiting = during(id);
     const next = at(node.next);
-    const persons = signalsOf(condition).flatMap((signal) => ground.inputs.get(signal)?.asked ?? []);
+    const signals = signalsIn(condition);
+    const persons = signals.flatMap(({ signal, is }) => {
+      const { asked, wanted } = ground.inputs.get(signal) ?? {};
+      return asked === undefined || wanted === undefined ? [] : [{ signal, asked, wanted, is }];
+    });
     arm.location(waiting, limit === undefined ? undefined : `${clock} <= ${longest(limit)}`);
     arm.chain(at(id), waiting, [
-      [{ reset: limit === undefined ? [] : [clock], events: [{ kind: "step", stepId: step.id, what: "begins" }] }],
-      ...persons.map((asked) => [{ send: asked }]),
+      [{ reset: [clock], events: [{ kind: "step", stepId: step.id, what: "begins" }] }],
+      ...persons.map(({ asked, wanted, is }) => [{ send: asked, update: [`${wanted} := ${is ? 1 : 2}`] }]),
     ]);
     const ends: Action["events"] = [{ kind: "step", stepId: step.id, what: "ends" }];
+    const over = persons.map(({ wanted }) => `${wanted} := 0`);
     // A button that was let go again is no lie: it was pressed.
     const stale = seen === really || persons.length > 0 ? undefined : both(seen, notThat(really))!;
-    const passes: Action = { send: ground.urgent, events: ends };
+    const passes: Action = { send: ground.urgent, events: ends, update: over };
     arm.edge(waiting, next, { ...passes, guard: stale === undefined ? seen : both(seen, really)! });
     if (stale !== undefined) {
       const trouble = ground.meets(
-        { kind: "stale-input", stepId: step.id, subject: signalsOf(condition).join(", ") },
+        { kind: "stale-input", stepId: step.id, subject: signals.map(({ signal }) => signal).join(", ") },
         passes,
       );
       arm.edge(waiting, next, { ...trouble, send: ground.urgent, guard: stale });
     }
     if (limit === undefined) {
-      this.#waits.push({ location: waiting, stepId: step.id, forPerson: persons.length > 0 });
+      const delays = persons.map(({ signal }) => {
+        const { delay, hold } = ground.cell.signals.get(signal)!.operator!;
+        return longest(delay.max) + longest(hold ?? 0);
+      });
+      const within = delays.length === signals.length ? delays.reduce((a, b) => a + b) + ground.scan : undefined;
+      this.#waits.push({ location: waiting, stepId: step.id, within, clock });
       return;
     }
-    const over = both(`${clock} >= ${longest(limit)}`, notThat(seen))!;
+    const late = both(`${clock} >= ${longest(limit)}`, notThat(seen))!;
     const message =
       step.otherwise.kind === "stop" ? (step.otherwise.message ?? `the limit of ${step.id} has passed`) : "";
     const stop = `stop_${id}`;
@@ -456,11 +471,14 @@ class ArmWriter {
     this.#stops.push({ location: stop, stepId: step.id, message });
     const goesOn: Action =
       node.otherwise === undefined
-        ? { events: [{ kind: "stop", stepId: step.id, message }] }
-        : { to: at(node.otherwise), events: ends };
+        ? { events: [{ kind: "stop", stepId: step.id, message }], update: over }
+        : { to: at(node.otherwise), events: ends, update: over };
     arm.edge(waiting, stop, {
-      ...ground.meets({ kind: "limit-passed", stepId: step.id, subject: signalsOf(condition).join(", ") }, goesOn),
-      guard: over,
+      ...ground.meets(
+        { kind: "limit-passed", stepId: step.id, subject: signals.map(({ signal }) => signal).join(", ") },
+        goesOn,
+      ),
+      guard: late,
     });
   }
 }
@@ -476,6 +494,7 @@ const told = (action: Action, events: Action["events"]): Action => ({
   events: [...(events ?? []), ...(action.events ?? [])],
 });
 
-function signalsOf(condition: Extract<PlainStep, { kind: "await" }>["condition"]): string[] {
-  return condition.kind === "signal" ? [condition.signal] : [...new Set(condition.of.flatMap(signalsOf))];
+function signalsIn(condition: SignalCondition): { readonly signal: string; readonly is: boolean }[] {
+  if (condition.kind === "signal") return [condition];
+  return condition.of.flatMap(signalsIn).filter((one, i, all) => all.findIndex((o) => o.signal === one.signal) === i);
 }

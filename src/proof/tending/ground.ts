@@ -2,6 +2,7 @@
 
 import type { Feeds } from "../../cell/feeds.ts";
 import type { Cell, Device, Gripper, Holder, Process, Signal } from "../../cell/model.ts";
+import type { RuleCondition } from "../../cell/rules.ts";
 import type { ByVariant, Condition, SignalCondition } from "../../cell/steps.ts";
 import { ContractError } from "../../math/contract-error.ts";
 import type { Fault } from "./faults.ts";
@@ -62,6 +63,8 @@ export interface InputState {
   readonly change: string | undefined;
   /** Broadcast when the arm begins to wait for it, for inputs that a person works. */
   readonly asked: string | undefined;
+  /** Variable, for such inputs: 1 while the arm waits for it to go on, 2 for it to go off. */
+  readonly wanted: string | undefined;
 }
 
 /** A variable that a run is drawn from. */
@@ -158,9 +161,7 @@ export class Ground {
         holdFrom: writer.variable("holding", gripper.name, 1000),
         freeInto: writer.variable("freeing", gripper.name, 1000),
       });
-    for (const device of all)
-      for (const zone of device.sweeps)
-        if (!this.zones.has(zone)) this.zones.set(zone, writer.variable("arm_in", zone, 1));
+    for (const zone of cell.scene.zones.keys()) this.zones.set(zone, writer.variable("arm_in", zone, 1));
     for (const process of this.processes) this.running.set(process.name, writer.variable("running", process.name, 1));
     for (const loop of flow.loops) this.passes.set(loop.index, writer.variable("pass", String(loop.index), 3));
     this.#walkedTwice(flow.loops);
@@ -284,6 +285,36 @@ export class Ground {
     const input = this.inputs.get(signal);
     if (input === undefined) throw new ContractError(`proof: the cell has no signal "${signal}"`);
     return view === "seen" ? input.seen : input.level;
+  }
+
+  /** How things stand, whether or not the controller can know it. Of a walked tray: the place being served. */
+  rule(condition: RuleCondition, loops: readonly Loop[]): string {
+    switch (condition.kind) {
+      case "signal":
+        return this.signals(condition, "level");
+      case "device": {
+        const state = this.device(this.deviceName(condition.device));
+        return condition.is === "moving" ? this.isMoving(state) : this.at(state, condition.is);
+      }
+      case "process":
+        return `${this.running.get(condition.process)!} = ${condition.is === "running" ? 1 : 0}`;
+      case "zone":
+        return `${this.zones.get(condition.zone)!} = ${condition.has === "arm" ? 1 : 0}`;
+      case "holder":
+      case "gripper":
+        return this.condition(condition, loops);
+      case "all":
+        return both(...condition.of.map((c) => this.rule(c, loops))) ?? "true";
+      case "any":
+        return either(condition.of.map((c) => this.rule(c, loops)));
+      case "not":
+        return notThat(this.rule(condition.of, loops));
+    }
+  }
+
+  /** A gripper goes by its own name as a device. */
+  deviceName(name: string): string {
+    return this.cell.tool.grippers.get(name)?.device.name ?? name;
   }
 
   condition(condition: Condition, loops: readonly Loop[]): string {
@@ -456,15 +487,18 @@ export class Ground {
     const { writer } = this;
     const start = (feedback ?? signal.constant ?? signal.initial) ? 1 : 0;
     const level = writer.variable("in", signal.name, 1, start);
-    if (!driven || signal.constant !== undefined) return { level, seen: level, change: undefined, asked: undefined };
+    if (!driven || signal.constant !== undefined)
+      return { level, seen: level, change: undefined, asked: undefined, wanted: undefined };
     const asked = signal.operator === undefined ? undefined : writer.channel("ask", signal.name);
+    const wanted = asked === undefined ? undefined : writer.variable("wants", signal.name, 2);
     if (this.scan === 0 && !this.isFaulty("stuck input", signal.name))
-      return { level, seen: level, change: undefined, asked };
+      return { level, seen: level, change: undefined, asked, wanted };
     return {
       level,
       seen: writer.variable("seen", signal.name, 1, start),
       change: writer.channel("change", signal.name),
       asked,
+      wanted,
     };
   }
 

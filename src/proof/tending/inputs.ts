@@ -38,25 +38,23 @@ function addScan(ground: Ground, name: string): void {
  * when one is stated, else until the arm waits for it to be off.
  */
 function addPerson(ground: Ground, name: string, delay: number, hold: number | undefined): void {
-  const { asked } = ground.inputs.get(name)!;
+  const { asked, wanted } = ground.inputs.get(name)!;
   const automaton = ground.writer.automaton("person", name);
   const clock = ground.writer.clock("since", name);
   const most = longest(delay);
-  automaton.location("off");
-  automaton.location("asked", `${clock} <= ${most}`);
-  automaton.edge("off", "asked", { receive: asked!, reset: [clock] });
-  automaton.chain("off", "on", [ground.setInput(name, true).map((a) => ({ ...a, reset: [clock] }))]);
-  automaton.chain("asked", "on", [ground.setInput(name, true).map((a) => ({ ...a, reset: [clock] }))]);
+  const given = (level: boolean, guard?: string) =>
+    ground.setInput(name, level).map((a) => ({ ...a, guard: both(a.guard, guard)!, reset: [clock] }));
+  // While the arm waits, the time since it began to or since the button came back is bounded.
+  automaton.location("off", `${wanted!} = 1 implies ${clock} <= ${most}`);
+  automaton.edge("off", "off", { receive: asked!, reset: [clock] });
+  automaton.chain("off", "on", [given(true)]);
   if (hold === undefined) {
-    automaton.location("on");
-    automaton.location("asked_off", `${clock} <= ${most}`);
-    automaton.edge("on", "asked_off", { receive: asked!, reset: [clock] });
-    automaton.chain("asked_off", "off", [ground.setInput(name, false)]);
+    automaton.location("on", `${wanted!} = 2 implies ${clock} <= ${most}`);
+    automaton.edge("on", "on", { receive: asked!, reset: [clock] });
+    automaton.chain("on", "off", [given(false, `${wanted!} = 2`)]);
   } else {
     automaton.location("on", `${clock} <= ${longest(hold)}`);
-    automaton.chain("on", "off", [
-      ground.setInput(name, false).map((a) => ({ ...a, guard: `(${a.guard}) and ${clock} >= ${longest(hold)}` })),
-    ]);
+    automaton.chain("on", "off", [given(false, `${clock} >= ${longest(hold)}`)]);
   }
   automaton.done(ground.cell.signals.get(name)!.initial ? "on" : "off");
 }

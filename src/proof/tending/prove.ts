@@ -19,6 +19,15 @@ export interface Violation {
   readonly mend?: string;
 }
 
+/** A rule of the user, or a wait that must come to an end, and whether it is kept. */
+export interface RuleProof {
+  /** The rule's name, or "wait at STEP". */
+  readonly name: string;
+  readonly verdict: "holds" | "violated" | "undecided";
+  readonly reason?: string;
+  readonly run?: TendingRun;
+}
+
 /** What is said of one part variant without faults. */
 export interface NominalProof {
   readonly variant: string;
@@ -26,6 +35,10 @@ export interface NominalProof {
   /** Why undecided. */
   readonly reason?: string;
   readonly violations: readonly Violation[];
+  /** The user's rules; looked at when nothing else is violated. */
+  readonly rules: readonly RuleProof[];
+  /** Waits without a limit at which the routine may stay for ever: empty means that the cycle goes on for ever. */
+  readonly waits: readonly RuleProof[];
   readonly states: number;
 }
 
@@ -141,16 +154,52 @@ class Explorer {
   nominal(progress: (states: number) => void): NominalProof {
     const variant = this.#variant;
     const first = this.#look(undefined, () => true, anyTrouble, progress);
-    if (typeof first === "string") return { variant, verdict: "undecided", reason: first, violations: [], states: 0 };
+    const open = { variant, violations: [], rules: [], waits: [] };
+    if (typeof first === "string") return { ...open, verdict: "undecided", reason: first, states: 0 };
     const { exploration } = first;
     const [answer] = exploration.queries;
     const { states } = exploration;
-    if (answer!.verdict === "holds") return { variant, verdict: "holds", violations: [], states };
-    if (answer!.verdict === "undecided")
-      return { variant, verdict: "undecided", reason: answer!.reason!, violations: [], states };
+    if (answer!.verdict === "holds") return this.#goesOn(states, progress);
+    if (answer!.verdict === "undecided") return { ...open, verdict: "undecided", reason: answer!.reason!, states };
     const all = this.#look(undefined, () => true, eachTrouble, progress);
     const violations = typeof all === "string" ? [] : violationsOf(all);
-    return { variant, verdict: "violated", violations: violations.map((v) => this.#mended(v, violations)), states };
+    return {
+      ...open,
+      verdict: "violated",
+      violations: violations.map((v) => this.#mended(v, violations)),
+      states,
+    };
+  }
+
+  /** Nothing goes wrong; do the waits end, and are the user's rules kept? */
+  #goesOn(before: number, progress: (states: number) => void): NominalProof {
+    const variant = this.#variant;
+    const queriesOf = (translation: Translation) => [...waitsOf(translation), ...translation.rules];
+    const looked = this.#look(
+      undefined,
+      () => true,
+      queriesOf,
+      (found) => progress(before + found),
+    );
+    if (typeof looked === "string")
+      return { variant, verdict: "undecided", reason: looked, violations: [], rules: [], waits: [], states: before };
+    const { translation, exploration } = looked;
+    const answers = exploration.queries.map(
+      ({ name, verdict, reason, trace }): RuleProof => ({
+        name,
+        verdict,
+        ...(reason === undefined ? {} : { reason }),
+        ...(trace === undefined ? {} : { run: runOf(translation, trace) }),
+      }),
+    );
+    const waits = answers.slice(0, translation.arm.waits.length);
+    const rules = answers.slice(translation.arm.waits.length);
+    const verdict = answers.some((a) => a.verdict === "violated")
+      ? "violated"
+      : answers.some((a) => a.verdict === "undecided")
+        ? "undecided"
+        : "holds";
+    return { variant, verdict, violations: [], rules, waits, states: before + exploration.states };
   }
 
   /** The first mend that removes a violation and adds none. */
@@ -235,6 +284,16 @@ const anyTrouble = ({ trouble }: Translation): QueryDescription[] => [
 
 const eachTrouble = ({ trouble, troubles }: Translation): QueryDescription[] =>
   troubles.map((_, i) => ({ name: String(i + 1), kind: "never", that: `${trouble} = ${i + 1}` }));
+
+/** Each wait without a limit is always followed by something else. */
+const waitsOf = ({ arm }: Translation): QueryDescription[] =>
+  arm.waits.map(({ location, stepId, within, clock }) => {
+    const name = `wait at ${stepId}`;
+    const waiting = `${arm.name}.${location}`;
+    return within === undefined
+      ? { name, kind: "always followed by", when: waiting, goal: `not ${waiting}` }
+      : { name, kind: "never", that: `${waiting} and ${clock} > ${within}` };
+  });
 
 const stopsOf = ({ arm }: Translation): QueryDescription[] =>
   arm.stops.map(({ location }) => ({ name: location, kind: "can reach", that: `${arm.name}.${location}` }));

@@ -1,13 +1,14 @@
 /** A cell's routine, devices, processes, signals and people as one network of timed automata, in milliseconds. */
 import { feedsOf } from "../../cell/feeds.ts";
 import type { Cell } from "../../cell/model.ts";
-import type { NetworkDescription } from "../automata/model.ts";
+import type { Rule } from "../../cell/rules.ts";
+import type { NetworkDescription, QueryDescription } from "../automata/model.ts";
 import { type ArmAutomaton, addArm } from "./arm.ts";
 import { addDevices } from "./devices.ts";
 import { addFault } from "./fault-automaton.ts";
 import type { Fault } from "./faults.ts";
 import { type Flow, flowOf } from "./flow.ts";
-import { Ground, type Lane } from "./ground.ts";
+import { Ground, type Lane, longest } from "./ground.ts";
 import { addInputs } from "./inputs.ts";
 import { NetworkWriter, type TendingEvent } from "./network-writer.ts";
 import { addProcesses } from "./processes.ts";
@@ -25,6 +26,8 @@ export interface Translation {
   readonly faulty: string;
   /** What an edge with a label means. */
   readonly events: ReadonlyMap<string, readonly TendingEvent[]>;
+  /** The user's own rules as questions, in the order of the file. */
+  readonly rules: readonly QueryDescription[];
   readonly lanes: readonly Lane[];
   readonly assumptions: readonly string[];
 }
@@ -74,9 +77,22 @@ export function translate(cell: Cell, options: TranslationOptions): TranslationO
       arm,
       faulty: ground.faulty,
       events: writer.events,
+      rules: cell.rules.map((rule) => ruleQuery(ground, rule, flow)),
       lanes: ground.lanes(),
       assumptions: [...ground.assumptions],
     },
+  };
+}
+
+function ruleQuery(ground: Ground, { name, rule }: Rule, { loops }: Flow): QueryDescription {
+  if (rule.kind === "never") return { name, kind: "never", that: ground.rule(rule.that, loops) };
+  const { when, followedBy, within } = rule;
+  return {
+    name,
+    kind: "always followed by",
+    when: ground.rule(when, loops),
+    goal: ground.rule(followedBy, loops),
+    ...(within === undefined ? {} : { within: longest(within) }),
   };
 }
 
@@ -97,5 +113,6 @@ function nameSpots(ground: Ground, flow: Flow): void {
             : undefined;
     if (name !== undefined) ground.spot(name, node.loops);
   }
+  for (const rule of ground.cell.rules) ruleQuery(ground, rule, flow);
   for (const { holder } of ground.processes) if (holder !== undefined) ground.spot(holder, []);
 }

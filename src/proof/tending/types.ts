@@ -15,6 +15,7 @@ export interface StepMotion {
 export interface Waiting {
   readonly location: string;
   readonly stepId: string;
-  /** Only a person ends the wait. */
-  readonly forPerson: boolean;
+  /** It must be over by then, in units of the network, measured by `clock`; undefined: only that it ends is asked. */
+  readonly within: number | undefined;
+  readonly clock: string;
 }
