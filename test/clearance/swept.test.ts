@@ -137,7 +137,7 @@ describe("random arms, bodies and motions against sampling at 10 kHz", () => {
     let apart = 0,
       overlap = 0;
     for (let run = 0; run < 60; run++) {
-      const made = withoutOverlap(randomCase(random, 0, 0.12));
+      const made = withoutOverlap(randomCase(random, 0, 0.06));
       const answer = check(`run ${run}`, made, Math.ceil(RATE * made.motion.duration), 1);
       if (answer === "apart") apart++;
       else overlap++;
