@@ -96,6 +96,47 @@ describe.skipIf(withoutBrowser !== undefined)(`page of a check in the browser ${
     await page.close();
   });
 
+  it("shows the clearances with drawn pictures, legible and named, at every width", async () => {
+    for (const width of [1280, 800, 400]) {
+      const { page, troubles } = await open(data(), { width, scheme: width === 800 ? "dark" : "light" });
+      const section = page.locator("section", { has: page.locator("h2", { hasText: "Clearance" }) });
+      expect(await section.locator("tbody tr").count()).toBe(SAMPLE_REPORT.clearance!.steps.length);
+      const pictures = await section.locator("svg.scene").evaluateAll((all) =>
+        all.map((svg) => {
+          const { width: drawn, left, right } = svg.getBoundingClientRect();
+          const texts = [...svg.querySelectorAll("text")].map((text) => text.getBoundingClientRect());
+          const fills = [...svg.querySelectorAll("[class^='t-'] path")].map((path) => getComputedStyle(path).fill);
+          return {
+            drawn,
+            inPage: left >= 0 && right <= document.documentElement.clientWidth,
+            named: svg.getAttribute("role") === "img" && (svg.getAttribute("aria-label") ?? "") !== "",
+            title: svg.querySelector("title")?.textContent,
+            least: Math.min(...texts.map(({ height }) => height)),
+            black: fills.filter((fill) => fill === "rgb(0, 0, 0)").length,
+            shapes: fills.length,
+          };
+        }),
+      );
+      expect(pictures).toHaveLength(5);
+      for (const picture of pictures) {
+        expect(picture).toMatchObject({ inPage: true, named: true, black: 0 });
+        expect(picture.title).toContain("gripper.jaws");
+        expect(picture.drawn).toBeGreaterThan(280);
+        expect(picture.shapes).toBeGreaterThan(2);
+        expect(picture.least).toBeGreaterThan(9);
+      }
+      // Every reference of a pattern or a clipping leads somewhere.
+      const lost = await section.evaluate((element) =>
+        [...element.querySelectorAll("[fill^='url'],[clip-path^='url']")]
+          .map((user) => /#([^)]+)/.exec(user.getAttribute("fill") ?? user.getAttribute("clip-path") ?? "")?.[1] ?? "")
+          .filter((id) => document.getElementById(id) === null),
+      );
+      expect(lost).toEqual([]);
+      expect(troubles).toEqual([]);
+      await page.close();
+    }
+  });
+
   it("follows a change between light and dark and goes to paper in light", async () => {
     const { page, troubles } = await open(data(), { width: 1280, scheme: "dark" });
     const ground = () => page.evaluate(() => getComputedStyle(document.body).backgroundColor);

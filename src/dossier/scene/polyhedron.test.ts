@@ -109,7 +109,7 @@ describe("shapes as facets", () => {
 });
 
 describe("large meshes", () => {
-  const big = ring(400, 150);
+  const big = ring(320, 100);
 
   it("are reduced to what can be drawn, without leaving their place", () => {
     const { vertices, indices, coarsened } = simplifiedMesh(big.vertices, big.indices, 1000);
