@@ -21,7 +21,7 @@ const BIN_DIRECTIONS = spreadDirections(60);
 
 /**
  * @param vertices x, y, z, m @param indices three per triangle, at least one triangle
- * @param count most capsules, 1 to 12; fewer come back where another one would not save volume
+ * @param count most capsules, 1 to 12; fewer come back where another one seems to save no volume
  * @throws ContractError if the count is not one of these or the mesh has no extent
  */
 export function fitCapsules(vertices: Float64Array, indices: Uint32Array, count: number): readonly FittedCapsule[] {
@@ -30,19 +30,28 @@ export function fitCapsules(vertices: Float64Array, indices: Uint32Array, count:
   const used = usedPoints(vertices, indices);
   const one = fitCapsule(used);
   if (count === 1) return [one];
-  let best = [one];
+  let best: Cuts = { planes: [], volume: one.volume, axis: [0, 0, 1] };
   for (const axis of principalAxes(used)) {
     const cuts = bestCuts(vertices, indices, axis, count);
-    const capsules = slices(vertices, indices, axis, cuts).filter(hasExtent).map(fitCapsule);
-    if (total(capsules) < total(best)) best = capsules;
+    if (cuts.volume < best.volume) best = cuts;
   }
-  return best;
+  const parts = slices(vertices, indices, best.axis, best.planes).filter((points) => points.length > 0);
+  if (!parts.every(hasExtent)) return [one];
+  const several = parts.map(fitCapsule);
+  return total(several) < one.volume ? several : [one];
+}
+
+/** Parallel planes, by height along the axis, and the volume of capsules between them as far as it is known. */
+interface Cuts {
+  readonly axis: Vector;
+  readonly planes: readonly number[];
+  readonly volume: number;
 }
 
 const total = (capsules: readonly FittedCapsule[]) => capsules.reduce((sum, { volume }) => sum + volume, 0);
 
-/** Planes, by height along the axis, between the slices of least volume. */
-function bestCuts(vertices: Float64Array, indices: Uint32Array, axis: Vector, count: number): number[] {
+/** The cuts of least volume across an axis: for each number of slices by rough capsules, among those by fitted ones. */
+function bestCuts(vertices: Float64Array, indices: Uint32Array, axis: Vector, count: number): Cuts {
   let low = Number.POSITIVE_INFINITY,
     high = Number.NEGATIVE_INFINITY;
   for (const i of indices) {
@@ -67,14 +76,20 @@ function bestCuts(vertices: Float64Array, indices: Uint32Array, axis: Vector, co
           begins[n]![to] = from;
         }
     }
-  let n = 1;
-  for (let more = 2; more <= count; more++) if (least[more]![bins]! < least[n]![bins]!) n = more;
-  const cuts: number[] = [];
-  for (let to = bins; n > 1; n--) {
-    to = begins[n]![to]!;
-    cuts.unshift(planes[to - 1]!);
+  let best: Cuts = { axis, planes: [], volume: Number.POSITIVE_INFINITY };
+  for (let n = 2; n <= count; n++) {
+    const cuts: number[] = [];
+    let volume = 0;
+    for (let to = bins, left = n; left > 0; left--) {
+      const from = begins[left]![to]!;
+      const points = joined(held.slice(from, to));
+      if (hasExtent(points)) volume += fitCapsule(points).volume;
+      if (left > 1) cuts.unshift(planes[from - 1]!);
+      to = from;
+    }
+    if (volume < best.volume) best = { axis, planes: cuts, volume };
   }
-  return cuts;
+  return best;
 }
 
 /** Points that span the triangles' pieces between planes: corners in each slice, and where edges cross its planes. */

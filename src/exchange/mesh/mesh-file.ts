@@ -38,17 +38,17 @@ const FARTHEST = 1e12;
 export function finished(mesh: MeshData, file: string): MeshFile {
   if (mesh.indices.length === 0)
     return wrongMesh("mesh-empty", file, 1, "no triangle", "at least one triangle", "Check what was exported.");
-  if (mesh.vertices.length < 9)
+  const far = mesh.vertices.find((value) => !(Math.abs(value) <= FARTHEST));
+  if (far === undefined && mesh.vertices.length > 3) return { ok: true, mesh };
+  if (far === undefined)
     return wrongMesh(
       "mesh-empty",
       file,
       1,
       "triangles without extent",
-      "at least three different points",
+      "triangles of different points",
       "Check what was exported.",
     );
-  const far = mesh.vertices.find((value) => !(Math.abs(value) <= FARTHEST));
-  if (far === undefined) return { ok: true, mesh };
   return wrongMesh(
     "mesh-out-of-range",
     file,
