@@ -141,7 +141,8 @@ describe("edges of any arm among any bodies", () => {
     };
     const check = new EdgeCheck(standScene(scene));
     expect(check.edgeClear([-1, -0.3, 0], [1, 0.4, 0])).toBe(true);
-    expect(check.states).toBeLessThan(20);
+    // By the length of way alone it would take some 10,000.
+    expect(check.states).toBeLessThan(50);
     // The same tilted by more than the gap is not clear.
     expect(check.edgeClear([-1, -0.3, 0], [1, 0.4, -0.0002])).toBe(false);
   });

@@ -25,7 +25,7 @@ const ROUNDING = 1e-9;
 /** Travel, m, of an interval below which a pair that is still open counts as not clear. */
 const FINEST = 2e-6;
 /** Travel, m, above which only overlaps are looked for: a distance would certify nothing. */
-const COARSE = 0.3;
+const COARSE = 0.15;
 /** Distance of cores, m, below which the normal is not exact enough for a plane between them (1e-15 / 1e-4 of the bodies' size). */
 const LEAST_NORMAL = 1e-4;
 /** Clearance above the margin, m, beyond which no more is told. */
@@ -231,7 +231,7 @@ export class EdgeCheck {
   private look(start: number, end: number, h: number, left: number, right: number): boolean {
     const { scene, state, lists, speed, bend, trial, least } = this;
     const { first, second, group, bodies, depth, margin } = scene;
-    const { poses } = state;
+    const { poses, boxes } = state;
     let { need } = this;
     let leftCount = 0,
       rightCount = 0,
@@ -244,10 +244,21 @@ export class EdgeCheck {
         g = group[k]!;
       state.place(a);
       state.place(b);
-      const square = this.boxesSquare(a, b);
       const fastest = speed[g]!;
       const travel = fastest * h;
       const limit = need + travel;
+      const i = 6 * a,
+        j = 6 * b;
+      const x = Math.abs(boxes[i]! - boxes[j]!) - boxes[i + 3]! - boxes[j + 3]!;
+      if (x >= limit) continue;
+      const y = Math.abs(boxes[i + 1]! - boxes[j + 1]!) - boxes[i + 4]! - boxes[j + 4]!;
+      if (y >= limit) continue;
+      const z = Math.abs(boxes[i + 2]! - boxes[j + 2]!) - boxes[i + 5]! - boxes[j + 5]!;
+      if (z >= limit) continue;
+      const px = Math.max(x, 0),
+        py = Math.max(y, 0),
+        pz = Math.max(z, 0);
+      const square = px * px + py * py + pz * pz;
       if (square >= limit * limit) continue;
       let minus: number, plus: number;
       if (travel > COARSE) {

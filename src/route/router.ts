@@ -13,7 +13,7 @@ import { type StandingPair, type StandingScene, standScene } from "./standing-sc
 import type { RouteOutcome, RouteRequest, Router, RouteScene } from "./types.ts";
 
 const STATES = 2_000_000;
-const POLISH = 4_000;
+const POLISH = 6_500;
 /** Distance, m, above the margin that routes keep where start and goals have it. */
 const SLACK = 0.001;
 /** Drawn states per turn of the first search, between looks at `cancelled`. */

@@ -24,7 +24,7 @@ export interface RouteRequest {
   readonly seed: number;
   /** Most work before giving up, in states looked at; default 2,000,000. */
   readonly states?: number;
-  /** Work put into a shorter route once one is found, in states looked at; default 4,000, within `states`. */
+  /** Work put into a shorter route once one is found, in states looked at; default 6,500, within `states`. */
   readonly polish?: number;
   readonly cancelled?: () => boolean;
 }
