@@ -32,6 +32,17 @@ describe("check as text", () => {
     expect(text).toMatch(/missed: raw-tray,\s+place 24 by 38\.2 mm/);
   });
 
+  it("lists the steps that come nearest to something, and what was left out", () => {
+    const wide = checkText(SAMPLE_REPORT, SAMPLE_CHART, { ...plain, width: 140 });
+    expect(wide).toMatch(
+      /main\[0\]\.do\[2\] +6\.0 +6\.0 +10\.0 +1\.24 {2}gripper\.jaws, lathe\.door\.panel \(lathe\.door 0\.40 from open to closed\) +raw-tray, place 7/,
+    );
+    expect(wide).toMatch(/main\[0\]\.do\[4\] +250\.0 +249\.9 +300\.0 +\S+ {2}gripper\.jaws, table/);
+    expect(wide).toContain("1 other step with 100.0 mm or more");
+    expect(wide).toContain("not considered: coolant-hose: its mesh file is not read");
+    expect(text).toMatch(/Clearance +6\.0 mm between gripper\.jaws and lathe\.door\.panel in main\[0\]\.do\[2\]/);
+  });
+
   it("keeps to the width of the terminal", () => {
     for (const width of [60, 80, 120])
       for (const line of checkText(SAMPLE_REPORT, SAMPLE_CHART, { ...plain, width }).split("\n"))
@@ -44,6 +55,17 @@ describe("check as text", () => {
       ...SAMPLE_REPORT,
       cell: evil,
       findings: SAMPLE_REPORT.findings.map((f) => ({ ...f, where: evil, message: evil, mend: evil, file: evil })),
+      clearance: {
+        ...SAMPLE_REPORT.clearance!,
+        pair: [evil, evil] as const,
+        step: evil,
+        notConsidered: [evil],
+        steps: SAMPLE_REPORT.clearance!.steps.map((s) => ({
+          ...s,
+          step: evil,
+          nearest: s.nearest && { ...s.nearest, pair: [evil, evil] as const, target: evil },
+        })),
+      },
       reach: SAMPLE_REPORT.reach.map((r) => ({ ...r, target: evil })),
       grip: SAMPLE_REPORT.grip.map((g) => ({ ...g, gripper: evil, part: evil, grip: evil })),
       cycle: {

@@ -174,10 +174,10 @@ function clearanceLines(clearance: ClearanceReport, colors: Colors, layout: Layo
     { title: "step", align: "left", atLeast: 12 },
     { title: "least mm", align: "right" },
     { title: "certified", align: "right", dropped: 3 },
-    { title: "wanted", align: "right", dropped: 2 },
-    { title: "at s", align: "right", dropped: 4 },
-    { title: "between", align: "left", atLeast: 20 },
-    { title: "to", align: "left", atLeast: 12, dropped: 1 },
+    { title: "wanted", align: "right", dropped: 1 },
+    { title: "at s", align: "right", dropped: 2 },
+    { title: "between", align: "left", atLeast: 30 },
+    { title: "to", align: "left", atLeast: 24, dropped: 4 },
   ] as const;
   const inMm = (metres: number) => fixed(1000 * metres, 1);
   const near = clearance.steps

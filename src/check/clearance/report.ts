@@ -62,6 +62,6 @@ function notConsidered(cell: Cell, { builder, failed }: Survey): string[] {
     ...builder.elements.meshes.map((name) => `${name}: its mesh file is not read`),
     ...shapeless.map(({ name }) => `${name}: the part states no shape`),
     ...builder.alwaysOverlap.map(([a, b]) => `${a} with ${b}: they overlap in every state of the arm`),
-    ...failed.map((step) => `${step}: its motion cannot be made`),
+    ...failed.map((step) => `${step}: not every motion of it can be made`),
   ];
 }
