@@ -6,6 +6,7 @@
  */
 export { AS_IT_IS, type Axis, type Change, type Layouts, type LayoutValues, layoutsOf, type Sampling } from "./axes.ts";
 export type { Figures, Verdict } from "./figures.ts";
+export { floorMap, type MapSubject, mapStudy, USUAL_MAP_STEPS } from "./floor-map.ts";
 export {
   type Changes,
   type CheckedJson,
@@ -25,6 +26,7 @@ export {
 } from "./lines.ts";
 export type { GridMap, MapMark, MapOutline } from "./map.ts";
 export { byCompromise, paretoFront } from "./pareto.ts";
+export { type Rewritten, rewriteCell, type TextChange } from "./rewrite.ts";
 export { type CheckedLayout, createStudyRun, type StudyRow, type StudyRun } from "./run-study.ts";
 export { standOf } from "./stand.ts";
 export { MORE_IS_BETTER, OBJECTIVES, type Objective, type Study, USUAL_OBJECTIVES } from "./study.ts";

@@ -1,18 +1,24 @@
 /** `millhand study`: many layouts of one cell, spread over threads, kept in a file as they come. */
 import type { Cell } from "../../cell/index.ts";
+import { readUrdf } from "../../exchange/index.ts";
 import {
   type Axis,
   baseAxisFrom,
   type CheckedLayout,
   checkedOf,
   DEFAULT_CHECKS,
+  floorMap,
   type KeptResults,
+  type Layouts,
   layoutsOf,
   loadStudy,
   MOST_LAYOUTS,
+  mapStudy,
+  rewriteCell,
   rowOf,
   type Sampling,
   type Study,
+  type StudyRow,
   standOf,
   summarise,
   toCheck,
@@ -22,11 +28,13 @@ import { ExitStatus, UnusableInput } from "../exit-status.ts";
 import { fileSource } from "../file-source.ts";
 import { issuesText } from "../issues-text.ts";
 import { loadCellTexts } from "../study/cell-texts.ts";
+import { type WantedMap, writeMap } from "../study/map-file.ts";
 import type { StudyTask } from "../study/messages.ts";
 import { defaultThreads, startPool } from "../study/pool.ts";
 import { createResults, hashOf, headerOf, type ResultsFile, resumeResults } from "../study/results-file.ts";
 import { studyCsv, studyDocument } from "../study/study-document.ts";
 import { studyText } from "../study/study-text.ts";
+import { type TakenLayout, writeCellFolder } from "../study/taken-layout.ts";
 import type { Layout } from "../terminal.ts";
 import type { WholeFile } from "../whole-file.ts";
 
@@ -46,6 +54,12 @@ export interface StudyOptions {
   readonly results?: string;
   readonly resume?: string;
   readonly csv?: WholeFile;
+  readonly maps: readonly WantedMap[];
+  /** Grid points of a map along each side. */
+  readonly mapSteps?: number;
+  /** Layout whose changes are told, or written into a new folder. */
+  readonly take?: number;
+  readonly writeCell?: string;
   readonly json: boolean;
   readonly layout: Layout;
 }
@@ -65,6 +79,7 @@ export async function study(options: StudyOptions, { entry, onProgress, onStop }
   const { cell, texts } = loadCellTexts(options.cell);
   const asked = studyFor(options, cell);
   const layouts = layoutsOf(asked.axes, asked.sampling);
+  const taken = takenLayout(options, cell, texts, asked, layouts);
   const header = headerOf(asked, layouts.count, hashOf(texts, asked));
   const { file, kept } = resultsFor(options, header);
   const lines = [...kept.rows];
@@ -100,17 +115,67 @@ export async function study(options: StudyOptions, { entry, onProgress, onStop }
       },
     );
     file?.close();
+    await makeMaps(options, cell, texts, asked, entry, onProgress);
     const stand = movesBase(asked) ? standOf(cell, asked.stand) : undefined;
     options.csv?.finish(studyCsv(asked, rows));
     process.stdout.write(
       options.json
-        ? studyDocument(cell.name, asked, summary, checks, stand ?? [])
-        : studyText({ cell: cell.name, study: asked, summary, checked: checks, stand }, options.layout),
+        ? studyDocument({ cell: cell.name, study: asked, summary, checked: checks, stand: stand ?? [], taken })
+        : studyText({ cell: cell.name, study: asked, summary, checked: checks, stand, taken }, options.layout),
     );
     return summary.front.length > 0 ? ExitStatus.done : ExitStatus.findings;
   } finally {
     await pool.end();
   }
+}
+
+/** Computes the maps asked for and writes them. */
+async function makeMaps(
+  { maps, mapSteps, threads, cell: path }: StudyOptions,
+  cell: Cell,
+  texts: ReadonlyMap<string, string>,
+  asked: Study,
+  entry: URL,
+  onProgress: StudyReporting["onProgress"],
+): Promise<void> {
+  if (maps.length === 0) return;
+  const mapped = mapStudy(asked, mapSteps);
+  const layouts = layoutsOf(mapped.axes, mapped.sampling);
+  const pool = startPool(entry, threads ?? defaultThreads(), {
+    kind: "study thread",
+    cell: path,
+    texts,
+    study: mapped,
+  });
+  const rows: StudyRow[] = [];
+  try {
+    await pool.run(rowTasks(layouts.firstOfSample, layouts.count), (answer) => {
+      if (answer.kind !== "rows") return;
+      for (const line of answer.lines) rows.push(rowOf(mapped, line));
+      onProgress(rows.length / (layouts.count - layouts.firstOfSample), "maps");
+    });
+  } finally {
+    await pool.end();
+  }
+  for (const wanted of maps) await writeMap(wanted, floorMap(cell, mapped, rows, wanted.subject));
+}
+
+/** What to change in the files of the cell for the layout to take. @throws UnusableInput when that cannot be told or written */
+function takenLayout(
+  { take, writeCell, cell: path }: StudyOptions,
+  cell: Cell,
+  texts: ReadonlyMap<string, string>,
+  asked: Study,
+  layouts: Layouts,
+): TakenLayout | undefined {
+  if (take === undefined) return undefined;
+  if (take >= layouts.count)
+    throw new UnusableInput(`there is no layout ${take}: they are numbered from 0 to ${layouts.count - 1}`);
+  const rewritten = rewriteCell(cell, asked, layouts.at(take), texts, path, { readArm: readUrdf });
+  if (!rewritten.ok)
+    throw new UnusableInput(`layout ${take} is not written into the cell's files: ${rewritten.reason}`);
+  if (writeCell !== undefined) writeCellFolder(writeCell, path, rewritten.texts);
+  return { layout: take, changes: rewritten.changes, folder: writeCell };
 }
 
 const movesBase = ({ axes }: Study) => axes.some(({ change }) => change.kind === "base");
@@ -145,10 +210,22 @@ function resultsFor(
   return { file: results === undefined ? undefined : createResults(results, header), kept: none };
 }
 
+const NO_AXES: Study = {
+  title: "",
+  axes: [],
+  sampling: { kind: "grid" },
+  objectives: USUAL_OBJECTIVES,
+  leastClearance: undefined,
+  stand: undefined,
+  checks: 0,
+  variants: undefined,
+};
+
 /** The study of the file with the options put over it. */
 function studyFor(options: StudyOptions, cell: Cell): Study {
   const read = options.study === undefined ? undefined : readStudyFile(options.study, cell);
   const axes = baseAxes(options);
+  if (read === undefined && axes.length === 0 && options.maps.length > 0) axes.push(...mapStudy(NO_AXES, 2).axes);
   if (read === undefined && axes.length === 0)
     throw new UnusableInput(
       'nothing to vary: name a study file with --study FILE, or vary the base, as in --base-x "-200 to 200 mm, 21"',

@@ -1,9 +1,10 @@
 /** The command `study` with its options and help. */
 import { type Command, InvalidArgumentError, Option } from "commander";
 import type { StudyReporting } from "../commands/study.ts";
-import type { ExitStatus } from "../exit-status.ts";
+import { type ExitStatus, UnusableInput } from "../exit-status.ts";
 import type { Layout } from "../terminal.ts";
 import { claimFile } from "../whole-file.ts";
+import { claimMap, type WantedMap } from "./map-file.ts";
 
 interface Given {
   study?: string;
@@ -19,6 +20,11 @@ interface Given {
   results?: string;
   resume?: string;
   csv?: string;
+  reachMap?: string;
+  clearanceMap?: string;
+  mapSteps?: number;
+  layout?: number;
+  writeCell?: string;
   json?: true;
   ascii?: true;
 }
@@ -64,6 +70,17 @@ export function addStudyCommand(root: Command, setting: StudyCommandSetting): vo
     .option("--results <file>", "keep the results in this file as they come, JSON Lines")
     .addOption(new Option("--resume <file>", "go on with the results in this file").conflicts("results"))
     .option("--csv <file>", "also write all layouts as CSV")
+    .option("--reach-map <file>", "also map what the arm reaches by where its base stands: .svg, .png, .json or .csv")
+    .option("--clearance-map <file>", "also map the arm's least clearance by where its base stands")
+    .addOption(
+      new Option("--map-steps <count>", "points of a map along each side, 41 if left out").argParser(whole(2, 1000)),
+    )
+    .addOption(
+      new Option("--layout <number>", "also tell what to change in the cell's files for this layout").argParser(
+        whole(0, 1_000_000),
+      ),
+    )
+    .option("--write-cell <folder>", "with --layout: write the cell's files with these changes into a new folder")
     .option("--json", "one JSON document on the standard output")
     .addOption(setting.ascii)
     .addHelpText(
@@ -79,8 +96,13 @@ Example: millhand study cell.yaml --base-x "-200 to 200 mm, 21" --base-y "-200 t
     )
     .action(async (cell: string, given: Given) => {
       const csv = given.csv === undefined ? undefined : claimFile(given.csv, { what: "table", ending: ".csv" });
+      if (given.writeCell !== undefined && given.layout === undefined)
+        throw new UnusableInput("--write-cell needs --layout and the number of the layout to write");
+      const maps: WantedMap[] = [];
       const reporting = setting.reporting();
       try {
+        if (given.reachMap !== undefined) maps.push(claimMap(given.reachMap, "reach"));
+        if (given.clearanceMap !== undefined) maps.push(claimMap(given.clearanceMap, "clearance"));
         const { study } = await import("../commands/study.ts");
         const range = (option: string, text: string | undefined) => (text === undefined ? {} : { option, text });
         const base = Object.fromEntries(
@@ -97,6 +119,7 @@ Example: millhand study cell.yaml --base-x "-200 to 200 mm, 21" --base-y "-200 t
           {
             cell,
             base,
+            maps,
             json: given.json === true,
             layout: setting.layout(given.ascii),
             ...(given.study === undefined ? {} : { study: given.study }),
@@ -108,6 +131,9 @@ Example: millhand study cell.yaml --base-x "-200 to 200 mm, 21" --base-y "-200 t
             ...(given.results === undefined ? {} : { results: given.results }),
             ...(given.resume === undefined ? {} : { resume: given.resume }),
             ...(csv === undefined ? {} : { csv }),
+            ...(given.mapSteps === undefined ? {} : { mapSteps: given.mapSteps }),
+            ...(given.layout === undefined ? {} : { take: given.layout }),
+            ...(given.writeCell === undefined ? {} : { writeCell: given.writeCell }),
           },
           reporting,
         );
@@ -116,6 +142,7 @@ Example: millhand study cell.yaml --base-x "-200 to 200 mm, 21" --base-y "-200 t
       } finally {
         reporting.stop();
         csv?.discard();
+        for (const { file } of maps) file.discard();
       }
     });
 }

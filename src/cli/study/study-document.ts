@@ -12,6 +12,7 @@ import {
   type StudyRow,
   type Summary,
 } from "../../study/index.ts";
+import type { TakenLayout } from "./taken-layout.ts";
 
 interface LayoutJson extends FiguresJson {
   readonly layout: number;
@@ -24,14 +25,17 @@ const layoutJson = (study: Study, row: StudyRow): LayoutJson => ({
   ...figuresJson(row),
 });
 
+export interface StudyOutcome {
+  readonly cell: string;
+  readonly study: Study;
+  readonly summary: Summary;
+  readonly checked: readonly CheckedLayout[];
+  readonly stand: readonly string[];
+  readonly taken: TakenLayout | undefined;
+}
+
 /** Lengths in m, turns in rad, times in s. */
-export function studyDocument(
-  cell: string,
-  study: Study,
-  summary: Summary,
-  checked: readonly CheckedLayout[],
-  stand: readonly string[],
-): string {
+export function studyDocument({ cell, study, summary, checked, stand, taken }: StudyOutcome): string {
   const document = {
     schemaVersion: RESULTS_VERSION,
     cell,
@@ -63,6 +67,7 @@ export function studyDocument(
       const { checked: layout, ...rest } = checkedJson(check);
       return { layout, ...rest };
     }),
+    taken: taken === undefined ? null : { layout: taken.layout, changes: taken.changes },
   };
   return `${JSON.stringify(document, null, 2)}\n`;
 }

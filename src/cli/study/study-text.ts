@@ -14,6 +14,7 @@ import {
 } from "../../study/index.ts";
 import { colorsFor, type Layout } from "../terminal.ts";
 import { clean, paragraph, table } from "../text.ts";
+import type { TakenLayout } from "./taken-layout.ts";
 
 /** Layouts of the front that are listed. */
 const MOST_LISTED = 12;
@@ -35,9 +36,10 @@ export interface StudyText {
   readonly checked: readonly CheckedLayout[];
   /** Shapes that go with the base; undefined where no axis moves it. */
   readonly stand: readonly string[] | undefined;
+  readonly taken: TakenLayout | undefined;
 }
 
-export function studyText({ cell, study, summary, checked, stand }: StudyText, layout: Layout): string {
+export function studyText({ cell, study, summary, checked, stand, taken }: StudyText, layout: Layout): string {
   const colors = colorsFor(layout);
   const { present, front, objectives } = summary;
   const lines = [`Study: ${clean(study.title)} (${clean(cell)})`, countsText(summary)];
@@ -49,10 +51,14 @@ export function studyText({ cell, study, summary, checked, stand }: StudyText, l
     const others = summary.alike.get(number);
     return others === undefined ? "" : ` (and ${others} alike)`;
   };
+  const listed = front.filter((row) => row.layout !== present.layout);
   const cells = (name: string, row: StudyRow) => [
     name,
     ...shown.map((objective) => objectiveText(objective, objectiveValue(row, objective))),
-    layoutText(study, row.values) + alikeText(row) + (row.verdict === "works" ? "" : ` (${verdictText(row)})`),
+    layoutText(study, row.values) +
+      alikeText(row) +
+      (row.verdict === "works" ? "" : ` (${verdictText(row)})`) +
+      (row.layout === present.layout && listed.length < front.length ? " (none beats it)" : ""),
   ];
   lines.push(
     ...table(
@@ -61,12 +67,13 @@ export function studyText({ cell, study, summary, checked, stand }: StudyText, l
         ...shown.map((objective) => ({ title: KIND[objective], align: "right" as const })),
         { title: "changes", align: "left", atLeast: 16 },
       ],
-      [cells("present", present), ...front.slice(0, MOST_LISTED).map((row) => cells(`${row.layout}`, row))],
+      [cells("present", present), ...listed.slice(0, MOST_LISTED).map((row) => cells(`${row.layout}`, row))],
       layout.width,
       layout.ascii,
     ),
   );
-  if (front.length > MOST_LISTED) lines.push(`and ${front.length - MOST_LISTED} more that none beats (--json, --csv)`);
+  if (listed.length > MOST_LISTED)
+    lines.push(`and ${listed.length - MOST_LISTED} more that none beats (--json, --csv)`);
   if (front.length === 0) lines.push(colors.red(nothingText(summary, study)));
   lines.push("", ...improvementLines(study, summary).flatMap((line) => paragraph(line, layout.width, "- ", "  ")));
   if (checked.length > 0) lines.push("", "Checked in full:");
@@ -74,6 +81,7 @@ export function studyText({ cell, study, summary, checked, stand }: StudyText, l
     const row = summary.front.find(({ layout: number }) => number === check.layout);
     lines.push(...paragraph(checkedText(check, row), layout.width, "- ", "  "));
   }
+  if (taken !== undefined) lines.push("", ...takenLines(taken));
   return `${lines
     .join("\n")
     .replace(/\n{3,}/g, "\n\n")
@@ -142,4 +150,16 @@ function checkedText({ layout, verdict, errors, ...figures }: CheckedLayout, row
       ? ""
       : `: ${errors.slice(0, 3).join("; ")}${errors.length > 3 ? ` and ${errors.length - 3} more` : ""}`;
   return `layout ${layout}: ${verdict}${why}. ${parts.join(", ")}`;
+}
+
+function takenLines({ layout, changes, folder }: TakenLayout): string[] {
+  if (changes.length === 0) return [`Layout ${layout} is what the cell's files say.`];
+  const head =
+    folder === undefined
+      ? `To take layout ${layout}, change:`
+      : `Layout ${layout} is written to ${folder}, with these changes:`;
+  const lines = changes.map(({ file, line, column, path, from, to }) =>
+    clean(`${file}:${line}:${column}: ${path}: ${from === "" ? "add" : `${from} becomes`} ${to}`),
+  );
+  return [head, ...lines];
 }
