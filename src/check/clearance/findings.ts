@@ -78,11 +78,12 @@ export function addClearanceFindings(cell: Cell, survey: Survey, findings: Findi
   }
 }
 
-function whyNothing({ builder }: Survey): string {
+function whyNothing({ builder, failed }: Survey): string {
   const { arm, meshes } = builder.elements;
   const files = meshes.length === 0 ? "" : ` (mesh files are not read: ${meshes.join(", ")})`;
   if (!arm.some(({ link }) => link! > 0)) return `the cell states no shapes of moving links or tool${files}`;
-  return `no motion was made near any other shape of the cell${files}`;
+  if (failed.length > 0) return `no motion could be made${files}`;
+  return `the cell states no two shapes that could meet, or its routine makes no motion${files}`;
 }
 
 /** When, for which part, where the device is, and how often. */
