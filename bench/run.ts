@@ -9,7 +9,19 @@ console.log(
 );
 
 let missed = 0;
-for (const name of ["kinematics", "inverse", "timing", "motion", "clearance", "meshes", "swept", "route", "cycle", "automata", "check"]) {
+for (const name of [
+  "kinematics",
+  "inverse",
+  "timing",
+  "motion",
+  "clearance",
+  "meshes",
+  "swept",
+  "route",
+  "cycle",
+  "automata",
+  "check",
+]) {
   const { run } = await import(`./${name}.ts`);
   for (const line of await run()) {
     console.log(formatBenchLine(line));

@@ -103,9 +103,17 @@ function polytope(planes: readonly Plane[], middle: Point, all: Float64Array): H
   );
   const triangles = hullTriangles(corners)!;
   let growth = 1;
+  let far = 0;
+  for (let i = 0; i < all.length; i += 3)
+    far = Math.max(far, Math.hypot(all[i]! - middle[0], all[i + 1]! - middle[1], all[i + 2]! - middle[2]));
   for (const { normal, height } of planesOf(corners, triangles)) {
     const least = height - dot(normal, middle);
-    growth = Math.max(growth, (reachOf(all, normal) - dot(normal, middle)) / least);
+    // A face hardly turned against its plane, by rounding, lets points beyond by no more than the turn times their distance.
+    const plane = planes.reduce((best, one) => (dot(one.normal, normal) > dot(best.normal, normal) ? one : best));
+    const turn = Math.hypot(...minus(plane.normal, normal)) * far;
+    const reach =
+      turn < FLAT * far ? plane.height - dot(plane.normal, middle) + turn : reachOf(all, normal) - dot(normal, middle);
+    growth = Math.max(growth, reach / least);
   }
   if (growth > 1) growth *= 1 + 1e-12;
   const kept = [...new Set(triangles.flat())].sort((a, b) => a - b);
