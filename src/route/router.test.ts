@@ -79,6 +79,32 @@ describe("a ball on three slides", () => {
     }
   });
 
+  test("with room asked for, the route keeps farther off; where there is none, it is found all the same", () => {
+    const wall = ballAmong([
+      [
+        [0.1, 4, 1.3],
+        [0, 0, -0.35],
+      ],
+    ]);
+    const request = { start: q(-0.5, 0, 0), goals: [q(0.5, 0, 0)], seed: 1 };
+    const near = found(findRoute(wall, request)),
+      far = found(findRoute(wall, { ...request, room: 0.08 }));
+    expect(near.clearance).toBeLessThan(0.02);
+    expect(far.clearance).toBeGreaterThan(0.04);
+    const slit = ballAmong([
+      [
+        [0.1, 4, 2],
+        [0, 0, -1.06],
+      ],
+      [
+        [0.1, 4, 2],
+        [0, 0, 1.06],
+      ],
+    ]);
+    expect(findRoute(slit, { ...request, room: 0.08 }).ok).toBe(true);
+    expect(() => findRoute(wall, { ...request, room: -1 })).toThrow("room must be finite and at least 0 m, got -1");
+  });
+
   test("the margin is kept, and a way narrower than it is none", () => {
     // A slit of 0.2 m in a wall.
     const slit = (margin: number) =>

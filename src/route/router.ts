@@ -14,8 +14,7 @@ import type { RouteOutcome, RouteRequest, Router, RouteScene } from "./types.ts"
 
 const STATES = 2_000_000;
 const POLISH = 6_500;
-/** Distance, m, above the margin that routes keep where start and goals have it. */
-const SLACK = 0.001;
+const ROOM = 0.001;
 /** Drawn states per turn of the first search, between looks at `cancelled`. */
 const TURN = 2_000;
 /** States looked at without a route after which a proof is tried that there is none, and what the proof may cost. */
@@ -65,7 +64,7 @@ class SceneRouter implements Router {
 
   find(request: RouteRequest): RouteOutcome {
     const { check, scene } = this;
-    const { start, goals, seed, states: budget = STATES, polish = POLISH, cancelled } = request;
+    const { start, goals, seed, states: budget = STATES, polish = POLISH, room = ROOM, cancelled } = request;
     this.require(request);
     check.states = 0;
     const refused = this.refuseStart(start);
@@ -81,8 +80,8 @@ class SceneRouter implements Router {
     const ends = [start, ...open.map(({ q }) => q)];
     // Nearest goal first: a straight edge to it is the best there is.
     const straight = [...open].sort((a, b) => this.metric.distance(start, a.q) - this.metric.distance(start, b.q));
-    const tight = Math.min(...ends.map((q) => check.stateDistance(q, scene.margin + 4 * SLACK) - scene.margin));
-    const slack = Math.max(0, tight / 4);
+    const tight = Math.min(...ends.map((q) => check.stateDistance(q, scene.margin + 4 * room) - scene.margin));
+    let slack = Math.max(0, tight / 4);
     const random = randomFrom(seed);
     const box = searchBox(scene.arm, ends);
     let best: Float64Array[] | undefined;
@@ -100,6 +99,7 @@ class SceneRouter implements Router {
       if (check.states >= budget)
         return this.failed("not found", `no route found in ${check.states} states looked at; one may exist`);
       best = this.connect.find(start, targets, box, Number.POSITIVE_INFINITY, TURN, budget, slack, random);
+      if (best === undefined) slack /= 4;
     }
     if (!direct)
       best = this.polish.run(best, {
@@ -157,7 +157,7 @@ class SceneRouter implements Router {
     };
   }
 
-  private require({ start, goals, seed, states = STATES, polish = POLISH }: RouteRequest): void {
+  private require({ start, goals, seed, states = STATES, polish = POLISH, room = ROOM }: RouteRequest): void {
     const { n } = this.scene.arm;
     if (start.length !== n) throw new ContractError(`find: start must have ${n} joint values, got ${start.length}`);
     if (goals.length === 0) throw new ContractError("find: goals must have at least one goal, got none");
@@ -166,6 +166,8 @@ class SceneRouter implements Router {
         throw new ContractError(`find: goals[${i}] must have ${n} joint values, got ${goal.length}`);
     if (!Number.isFinite(seed)) throw new ContractError(`find: seed must be finite, got ${seed}`);
     if (!(states > 0)) throw new ContractError(`find: states must be above 0, got ${states}`);
+    if (!(room >= 0 && room < Number.POSITIVE_INFINITY))
+      throw new ContractError(`find: room must be finite and at least 0 m, got ${room}`);
     if (!(polish >= 0)) throw new ContractError(`find: polish must be at least 0, got ${polish}`);
   }
 

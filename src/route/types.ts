@@ -26,6 +26,11 @@ export interface RouteRequest {
   readonly states?: number;
   /** Work put into a shorter route once one is found, in states looked at; default 6,500, within `states`. */
   readonly polish?: number;
+  /**
+   * Room above the margin that the search keeps where it can, m; default 0.001. At most a quarter of what start and goals
+   * have, and given up where no route is found with it. What a route has in the end is told by `clearance`.
+   */
+  readonly room?: Metres;
   readonly cancelled?: () => boolean;
 }
 
