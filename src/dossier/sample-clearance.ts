@@ -14,7 +14,7 @@ const body = (
 ): SceneBody => ({ name, group, shape, worldFromBody: translation(x, y, z) });
 
 /** Jaws at x up to 50 mm, a door from x = 56 mm on. */
-export const SAMPLE_SCENE: ClearanceScene = {
+const SAMPLE_SCENE: ClearanceScene = {
   bodies: [
     body("table", "scene", { kind: "box", size: [1, 1, 0.7] }, 0, 0, 0.35),
     body("gripper.jaws", "tool", { kind: "box", size: [0.1, 0.1, 0.1] }, 0, 0, 1),

@@ -132,7 +132,9 @@ function outlines(map: GridMap, place: Place, words: WordPlaces): Markup {
     if (points.length < 2) return html``;
     const at = points.map(([x, y]) => [place.x(x), place.y(y)] as const);
     const d = `M${at.map(([x, y]) => `${px(x)} ${px(y)}`).join("L")}${closed ? "Z" : ""}`;
-    const middle = [0, 1].map((k) => at.reduce((sum, p) => sum + p[k]!, 0) / at.length) as [number, number];
+    // On an open line its middle piece, inside a closed one the mean of its corners.
+    const named = closed ? at : at.slice(Math.floor(at.length / 2) - 1, Math.floor(at.length / 2) + 1);
+    const middle = [0, 1].map((k) => named.reduce((sum, p) => sum + p[k]!, 0) / named.length) as [number, number];
     const w = textWidth(name);
     const [x, y] = words.near(middle[0], middle[1], w, 16);
     const inside = x > LEFT + w / 2 && x < LEFT + place.width - w / 2 && y > TOP + 8 && y < TOP + place.height - 8;

@@ -15,7 +15,7 @@ export interface Piece {
 }
 
 /** A side made by cutting only; it is not seen. */
-export const CUT = -1;
+const CUT = -1;
 /** A side along which the facet goes into another body. */
 export const ENTRY = -2;
 

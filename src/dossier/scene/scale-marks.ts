@@ -5,14 +5,14 @@ import { html, type Markup } from "../markup.ts";
 import { dot, type Framing, onPicture, type Vector, type View } from "./view.ts";
 
 /** The longest of 1, 2, 5, 10, … mm that is not longer than `most`, m. */
-export function roundLength(most: number): number {
+function roundLength(most: number): number {
   const power = 10 ** Math.floor(Math.log10(most) + 1e-9);
   const step = [5, 2, 1].find((k) => k * power <= most * (1 + 1e-9)) ?? 1;
   return step * power;
 }
 
 /** "500 mm", without the digits of a binary fraction. */
-export const lengthWord = (metres: number): string => `${Number(toMm(metres).toPrecision(6))} mm`;
+const lengthWord = (metres: number): string => `${Number(toMm(metres).toPrecision(6))} mm`;
 
 const AXES: readonly (readonly [name: string, direction: Vector])[] = [
   ["x", [1, 0, 0]],

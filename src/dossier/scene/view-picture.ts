@@ -96,7 +96,7 @@ const px = (value: number) => Number(value.toFixed(1));
 type Witness = NonNullable<ClearanceScene["witness"]>;
 
 /** "6.2 mm", "overlap 3.1 mm" */
-export function gapWord(distance: number): string {
+function gapWord(distance: number): string {
   const size = `${fixed(toMm(Math.abs(distance)), Math.abs(distance) < 0.01 ? 2 : 1)} mm`;
   return distance < 0 ? `overlap ${size}` : size;
 }

@@ -51,7 +51,7 @@ function cross(a: Vector, b: Vector): Vector {
   return [a[1] * b[2] - a[2] * b[1], a[2] * b[0] - a[0] * b[2], a[0] * b[1] - a[1] * b[0]];
 }
 
-export function unit(v: Vector): Vector {
+function unit(v: Vector): Vector {
   const size = Math.hypot(...v);
   return [v[0] / size, v[1] / size, v[2] / size];
 }
