@@ -15,7 +15,7 @@ export interface MotionStretch {
 }
 
 /** How closely a distance is told, m. */
-export const TOLERANCE = 0.0002;
+const TOLERANCE = 0.0002;
 
 export interface SweptMeter {
   /** Least distance of the pairs, told up to the cutoff (m); `pair` is an index into `pairs`. */

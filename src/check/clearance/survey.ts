@@ -5,16 +5,16 @@
 import type { Arm } from "../../arm/index.ts";
 import type { Cell } from "../../cell/index.ts";
 import type { GoStep, PressStep } from "../../cell/steps.ts";
-import { type MeshLibrary, type SweptMotion, standing } from "../../clearance/index.ts";
+import { type MeshLibrary, standing } from "../../clearance/index.ts";
 import { type CycleRun, type MoveRecord, type Situation, stretchKey, whereaboutsOf } from "../../cycle/index.ts";
-import { armKeyOf, type MotionFailure, sweptMotionOf } from "../../motion/index.ts";
-import { isPlanned } from "../mover.ts";
+import { armKeyOf, type MotionFailure } from "../../motion/index.ts";
 import type { Element, RestingParts } from "./elements.ts";
 import { type Contact, contactKey, isMeant, MeantContacts } from "./meant-contacts.ts";
 import { ClearanceMemory, type SweptAnswer } from "./memory.ts";
 import { between, createSweptMeter, type ElementPair, type MotionStretch, type SweptMeter } from "./meter.ts";
 import { createSceneBuilder, type Moment, type SceneBuilder } from "./moving-scene.ts";
 import { createReaches, type Reach } from "./reach.ts";
+import { sweptOf } from "./swept-move.ts";
 
 type Run = CycleRun<MotionFailure>;
 type MotionStep = GoStep | PressStep;
@@ -438,32 +438,3 @@ class Surveyor {
 }
 
 const endOf = ({ outcome }: MoveRecord<MotionFailure>): Float64Array => (outcome.ok ? outcome.end : outcome.resume);
-
-interface SweptMove {
-  /** Stands for the motion. */
-  readonly object: object;
-  readonly swept: SweptMotion;
-  /** End of each step, s. */
-  readonly ends: readonly number[];
-  readonly targets: readonly string[];
-}
-
-/** The planned motion of a move; undefined where there is none. */
-function sweptOf({ outcome }: MoveRecord<MotionFailure>): SweptMove | undefined {
-  if (!outcome.ok) return undefined;
-  const { motion, approach } = outcome;
-  if (isPlanned(motion))
-    return {
-      object: motion.motion,
-      swept: sweptMotionOf(motion.motion),
-      ends: motion.motion.segmentEnds,
-      targets: motion.targets,
-    };
-  if (!isPlanned(approach)) return undefined;
-  return {
-    object: approach.motion,
-    swept: sweptMotionOf(approach.motion),
-    ends: [approach.motion.duration],
-    targets: approach.targets,
-  };
-}
