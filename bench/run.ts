@@ -21,6 +21,7 @@ for (const name of [
   "cycle",
   "automata",
   "check",
+  "study",
 ]) {
   const { run } = await import(`./${name}.ts`);
   for (const line of await run()) {
