@@ -5,34 +5,42 @@
 import type { Network } from "../../src/proof/automata/network.ts";
 import { type ClockTest, type Discrete, invariantsHold, mayWait, movesFrom, start } from "./semantics.ts";
 
-/** Distinct discrete states that can be reached, as text. `cap`: a clock above it counts as above. */
-export function reachableAtWholeTimes(network: Network, cap: number): Set<string> {
+/**
+ * Discrete states that can be reached, as text, each with the earliest whole time, which is the earliest time of all.
+ * @param cap a clock above it counts as above
+ */
+export function reachableAtWholeTimes(network: Network, cap: number): Map<string, number> {
   const seen = new Set<string>();
-  const discrete = new Set<string>();
-  const queue: { s: Discrete; clocks: readonly number[] }[] = [];
+  const discrete = new Map<string, number>();
+  let now: { s: Discrete; clocks: readonly number[] }[] = [];
+  let next: typeof now = [];
   const test =
     (clocks: readonly number[]): ClockTest =>
     (i, j, strict, bound) =>
       strict ? clocks[i]! - clocks[j]! < bound : clocks[i]! - clocks[j]! <= bound;
-  const add = (s: Discrete, clocks: readonly number[]) => {
+  const add = (to: typeof now, time: number, s: Discrete, clocks: readonly number[]) => {
     const key = `${s} ${clocks}`;
     if (seen.has(key) || !invariantsHold(network, s, test(clocks))) return;
     seen.add(key);
-    discrete.add(String(s));
-    queue.push({ s, clocks });
+    if (to === now && !discrete.has(String(s))) discrete.set(String(s), time);
+    to.push({ s, clocks });
   };
-  add(
-    start(network),
-    network.clocks.map(() => 0),
-  );
-  for (let k = 0; k < queue.length; k++) {
-    const { s, clocks } = queue[k]!;
-    if (mayWait(network, s)) add(s, aged(clocks, cap));
-    for (const { next, resets } of movesFrom(network, s, test(clocks)))
-      add(
-        next,
-        clocks.map((x, c) => resets.get(c) ?? x),
-      );
+  const zeros = network.clocks.map(() => 0);
+  add(now, 0, start(network), zeros);
+  for (let time = 0; now.length > 0; time++) {
+    for (let k = 0; k < now.length; k++) {
+      const { s, clocks } = now[k]!;
+      for (const { next: target, resets } of movesFrom(network, s, test(clocks)))
+        add(
+          now,
+          time,
+          target,
+          clocks.map((x, c) => resets.get(c) ?? x),
+        );
+    }
+    for (const { s, clocks } of now) if (mayWait(network, s)) add(next, time + 1, s, aged(clocks, cap));
+    now = next;
+    next = [];
   }
   return discrete;
 }

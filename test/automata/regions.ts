@@ -83,13 +83,13 @@ export interface RegionGraph {
 }
 
 /**
- * All regions from some states. With `tick`, clock number `network.clocks.length` runs along, which may be set back to 0 when it has
+ * All regions from some states. With a stopwatch one more clock runs along, from 0. With `tick` it is clock number `network.clocks.length` runs along, which may be set back to 0 when it has
  * reached 1; time then has no end only where that can be done again and again.
  */
 export function regionGraph(
   network: Network,
   cap: number,
-  tick: boolean,
+  tick: boolean | "stopwatch",
   from?: readonly RegionState[],
   avoid?: Node,
 ): RegionGraph {
@@ -124,7 +124,9 @@ export function regionGraph(
       .filter((state) => invariantsHold(network, state.s, testOf(state.region, cap)));
     moves.push(next.map((state) => (avoid !== undefined && value(avoid, state.s) !== 0 ? -2 : add(state))));
     time.push(mayWait(network, s) ? add({ s, region: later(region, cap) }) : -1);
-    ticks.push(tick && region.whole[clocks - 1]! >= 1 ? add({ s, region: set(new Map([[clocks - 1, 0]])) }) : -1);
+    ticks.push(
+      tick === true && region.whole[clocks - 1]! >= 1 ? add({ s, region: set(new Map([[clocks - 1, 0]])) }) : -1,
+    );
   }
   return {
     states,
@@ -152,6 +154,23 @@ export function deadlocked({ states, moves, time }: RegionGraph): boolean[] {
 }
 
 /** Whether P is always followed by Q. */
+/** Whether P is always followed by Q, at most `within` later. */
+export function followedWithin(
+  network: Network,
+  cap: number,
+  trigger: readonly Clause[],
+  goal: Node,
+  within: number,
+): boolean {
+  const all = regionGraph(network, cap, false);
+  const seeds = all.states.filter((_, k) => trigger.some((clause) => all.holds(k, clause)));
+  const graph = regionGraph(network, cap, "stopwatch", seeds, goal);
+  if (deadlocked(graph).includes(true)) return false;
+  return graph.states.every(
+    ({ region: { whole, rank } }) => whole.at(-1)! < within || (whole.at(-1) === within && rank.at(-1) === 0),
+  );
+}
+
 export function alwaysFollowed(network: Network, cap: number, trigger: readonly Clause[], goal: Node): boolean {
   const all = regionGraph(network, cap, false);
   const seeds = all.states.filter((_, k) => trigger.some((clause) => all.holds(k, clause)));

@@ -145,10 +145,13 @@ export class Symmetry {
       }
       throw new Error(`unordered: ${network.automata[real]!.name} has no such edge`);
     });
+    // Receivers of a broadcast stand in the order of the automata.
+    const [first, ...receivers] = parts;
+    receivers.sort((a, b) => a.automaton - b.automaton);
     const refusals = step.refusals.map(
       ([i, j, raw]) => [clockOf.get(i) ?? i, clockOf.get(j) ?? j, raw] as [number, number, number],
     );
-    return { ...step, parts, refusals, state };
+    return { ...step, parts: first === undefined ? [] : [first, ...receivers], refusals, state };
   }
 }
 
