@@ -4,6 +4,8 @@ import { tmpdir } from "node:os";
 import { join } from "node:path";
 import { afterAll, beforeAll, expect, it } from "vitest";
 import { boxMesh } from "../meshes/shapes.ts";
+import { glb, gltfOf } from "../meshes/write-gltf.ts";
+import { stepBox } from "../meshes/write-step.ts";
 import { binaryStl } from "../meshes/write-stl.ts";
 import { root, run } from "./program.ts";
 
@@ -104,6 +106,34 @@ it("takes a box from an STL file for the box it is, and refuses a cell whose mes
   const cut = await run(["clearance", cellOf("cut.yaml", bed("mesh: cut.stl"))], { input });
   expect(cut.status).toBe(2);
   expect(cut.stderr).toMatch(/cut\.stl:1:1: machines\.lathe\.shapes\.bed\.mesh: found 200 bytes, room for 2 triangles/);
+});
+
+it("reads STEP and glTF in the program, fits capsules, and says what is wrong with a mesh in every answer", async () => {
+  const bed = (shape: string) => text.replace("bed: { box: [900, 500, 400 mm]", `bed: { ${shape}`);
+  const input = lines([{ q: HOME }, { q: DOOR }]);
+  writeFileSync(join(folder, "bed.step"), stepBox([900, 500, 400], "mm"));
+  writeFileSync(join(folder, "bed.glb"), await glb(gltfOf(boxMesh([0.9, 0.5, 0.4]))));
+  const open = boxMesh([900, 500, 400]);
+  writeFileSync(join(folder, "open.stl"), binaryStl({ ...open, indices: open.indices.slice(3) }));
+  const of = (name: string, shape: string) => run(["clearance", cellOf(name, bed(shape))], { input });
+  const [box, step, gltf, fitted, hollow] = await Promise.all([
+    run(["clearance", CELL], { input }),
+    of("step.yaml", "mesh: bed.step"),
+    of("gltf.yaml", "mesh: bed.glb"),
+    of("fitted.yaml", "mesh: bed.glb, fit: 2 capsules"),
+    of("hollow.yaml", "mesh: open.stl"),
+  ]);
+  for (const { status } of [step, gltf, fitted, hollow]) expect(status).toBe(0);
+  // The STEP box has its corner at the origin, so only the other answers are the box's.
+  expect(answers(step.stdout).length).toBe(2);
+  const clearances = (out: string) => answers(out).map((answer) => answer["clearance_m"] as number);
+  for (const [i, clearance] of clearances(gltf.stdout).entries())
+    expect(clearance).toBeCloseTo(clearances(box.stdout)[i]!, 6);
+  for (const [i, clearance] of clearances(fitted.stdout).entries())
+    expect(clearance).toBeLessThanOrEqual(clearances(box.stdout)[i]! + 1e-9);
+  expect(hollow.stderr).toContain("the mesh of lathe.bed encloses no space (3 edges with one triangle only)");
+  for (const answer of answers(hollow.stdout))
+    expect(answer["messages"]).toEqual([expect.stringContaining("lathe.bed encloses no space")]);
 });
 
 it("marks bad lines in their place and ends with status 2", async () => {

@@ -44,7 +44,7 @@ export function meshFindings(name: string, { report, fitted, scale }: Omit<Prepa
     out.push({
       code: "mesh-fit-loose",
       severity: "caution",
-      message: `the ${fitted.count === 1 ? "capsule" : `${fitted.count} capsules`} around ${name} take ${figures(fitted.volume * 1000)} l, its convex hull ${figures(fitted.hullVolume * 1000)} l: clearances come out smaller than they are`,
+      message: `the ${fitted.count === 1 ? "capsule" : `${fitted.count} capsules`} around ${name} ${fitted.count === 1 ? "takes" : "take"} ${figures(fitted.volume * 1000)} l, its convex hull ${figures(fitted.hullVolume * 1000)} l: clearances come out smaller than they are`,
       mend: "State more capsules, fit: hull, or leave fit out.",
     });
   return out;

@@ -17,7 +17,7 @@ type Vector = readonly [number, number, number];
 
 /** Planes at which a cut is considered: two for each capsule, at least this many. */
 const LEAST_BINS = 24;
-const BIN_DIRECTIONS = spreadDirections(60);
+const BIN_DIRECTIONS = spreadDirections(32);
 
 /**
  * @param vertices x, y, z, m @param indices three per triangle, at least one triangle

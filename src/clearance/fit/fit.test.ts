@@ -150,12 +150,13 @@ describe("the hull around a mesh", () => {
   });
 
   it("holds a fine mesh in a polytope that is little larger", () => {
-    const ball = moved(sphereMesh(0.5, 5), 2);
+    const ball = moved(sphereMesh(0.5, 4), 2);
     const { exact, points, volume } = hullAround(ball.vertices, ball.indices);
     expect(exact).toBe(false);
-    expect(volume).toBeGreaterThan((4 / 3) * Math.PI * 0.125 * 0.999);
+    expect(volume).toBeGreaterThan((4 / 3) * Math.PI * 0.125 * 0.997);
     expect(volume).toBeLessThan((4 / 3) * Math.PI * 0.125 * 1.03);
     const body = hullBody(points);
+    const [xs, ys, zs] = [0, 1, 2].map((k) => ball.vertices.filter((_, j) => j % 3 === k));
     // Farthest corner of the polytope along a direction is at least as far as any vertex.
     for (let i = 0; i < 400; i++) {
       const z = -1 + (2 * i + 1) / 400,
@@ -167,9 +168,7 @@ describe("the hull around a mesh", () => {
         for (let k = 0; k < xs.length; k++) most = Math.max(most, d[0]! * xs[k]! + d[1]! * ys[k]! + d[2]! * zs[k]!);
         return most;
       };
-      const of = (k: number) => ball.vertices.filter((_, j) => j % 3 === k);
-      if (i === 0) expect(of(0).length).toBe(ball.vertices.length / 3);
-      expect(reach(body.xs, body.ys, body.zs)).toBeGreaterThanOrEqual(reach(of(0), of(1), of(2)) - 1e-12);
+      expect(reach(body.xs, body.ys, body.zs)).toBeGreaterThanOrEqual(reach(xs!, ys!, zs!) - 1e-12);
     }
   });
 
