@@ -14,10 +14,10 @@
  * Intervals are looked at in their middle, coarse to fine, so that an edge that is not clear mostly fails early; each pair is
  * handed on only to what is left of the interval on either side of the part it is certified for.
  */
-import type { Arm } from "../arm/model.ts";
 import { MESH } from "../clearance/body.ts";
 import { nearer, newDistance, placedDistance } from "../clearance/distance.ts";
 import { ChainState } from "./chain-state.ts";
+import { boundMotion, reachOf } from "./edge-motion.ts";
 import type { StandingScene } from "./standing-scene.ts";
 
 /** Added to the margin in certificates: above all rounding of the distances. */
@@ -38,8 +38,6 @@ export class EdgeCheck {
   states = 0;
   /** Pair (index into the scene's lists) that decided the last "not clear"; -1: none. */
   pair = -1;
-  /** Where on the last edge that was not clear it was found, 0 to 1. */
-  share = 0;
   readonly state: ChainState;
   private readonly scene: StandingScene;
   /** Distance that certificates show, m: the margin, or more while a clearance is measured. */
@@ -49,6 +47,7 @@ export class EdgeCheck {
   private readonly all: Int32Array;
   private readonly speed: Float64Array;
   private readonly bend: Float64Array;
+  private readonly bounds = new Float64Array(2);
   private readonly trial = newDistance();
   private readonly delta: Float64Array;
   private readonly q: Float64Array;
@@ -191,10 +190,7 @@ export class EdgeCheck {
       const left = used,
         right = used + size;
       const open = this.look(starts[node]!, ends[node]!, h, left, right);
-      if (!open) {
-        this.share = 0.5 + t;
-        return false;
-      }
+      if (!open) return false;
       const { leftCount, rightCount, leftCut, rightCut } = this;
       if (count + 2 > middles.length) {
         this.growIntervals();
@@ -308,7 +304,7 @@ export class EdgeCheck {
 
   /** Greatest speed and bend of each group's points along the edge, per unit of t. */
   private boundSpeeds(from: ArrayLike<number>, to: ArrayLike<number>): void {
-    const { speed, bend } = this;
+    const { speed, bend, bounds } = this;
     const { groups, arm } = this.scene;
     for (let g = 0; g < groups.length; g++) {
       const { from: low, to: high, radius } = groups[g]!;
@@ -336,55 +332,4 @@ export class EdgeCheck {
       this[key] = grown;
     }
   }
-}
-
-/** Largest t with rate·t + ½·bend·t² ≤ gap. */
-function reachOf(gap: number, rate: number, bend: number): number {
-  const sum = rate + Math.sqrt(rate * rate + 2 * bend * gap);
-  return sum > 0 ? (2 * gap) / sum : Number.POSITIVE_INFINITY;
-}
-
-/** Speed and bend found last. */
-const bounds = new Float64Array(2);
-
-/**
- * Greatest |dp/dt| and |d²p/dt²| of a point that the joints `low` to `high` - 1 move, over the straight edge, t from 0 to 1.
- * @param radius per joint the farthest that the point can be from its axis with sliding joints at 0
- */
-function boundMotion(
-  { prismatic }: Arm,
-  low: number,
-  high: number,
-  radius: Float64Array,
-  from: ArrayLike<number>,
-  to: ArrayLike<number>,
-  out: Float64Array,
-): void {
-  let fast = 0,
-    curve = 0,
-    slid = 0,
-    // Turning of the joints before: what is beyond joint k turns with them.
-    turning = 0;
-  for (let k = low; k < high; k++) turning += prismatic[k] === 0 ? Math.abs(to[k]! - from[k]!) : 0;
-  for (let k = high - 1; k >= low; k--) {
-    const rate = Math.abs(to[k]! - from[k]!);
-    if (prismatic[k] === 0) {
-      turning -= rate;
-      const r = radius[k]! + slid;
-      fast += r * rate;
-      curve += r * rate * (rate + 2 * turning);
-    } else {
-      fast += rate;
-      curve += 2 * rate * turning;
-      slid += Math.max(Math.abs(from[k]!), Math.abs(to[k]!));
-    }
-  }
-  out[0] = fast;
-  out[1] = curve;
-}
-
-/** Greatest |d²p/dt²| of a point fixed to the flange over a straight edge; its radii as `pointRadii` tells them. */
-export function bendBound(arm: Arm, radius: Float64Array, from: ArrayLike<number>, to: ArrayLike<number>): number {
-  boundMotion(arm, 0, arm.n, radius, from, to, bounds);
-  return bounds[1]!;
 }

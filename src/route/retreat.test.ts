@@ -1,6 +1,6 @@
 import { describe, expect, test } from "vitest";
 import { benchTcp } from "../../test/arms/tending.ts";
-import { benchRequest, benchRouteScene } from "../../test/route/bench-problem.ts";
+import { benchProblem } from "../../test/clearance/route-problem.ts";
 import { leastSampled } from "../../test/route/recheck.ts";
 import { forwardKinematics } from "../arm/index.ts";
 import { boxBody } from "../clearance/index.ts";
@@ -8,10 +8,10 @@ import { ContractError } from "../math/contract-error.ts";
 import { angleBetween, compose, identityPose, translation } from "../math/pose.ts";
 import { suggestRetreats } from "./retreat.ts";
 
-const scene = benchRouteScene();
+const { scene, goal } = benchProblem();
 /** The enclosure's bodies come after the ten of the arm. */
 const enclosure = [10, 11, 12, 13, 14, 15, 16, 17, 18];
-const request = { inside: benchRequest.goals[0]!, flangeFromTool: benchTcp, from: enclosure };
+const request = { inside: goal, flangeFromTool: benchTcp, from: enclosure };
 
 describe("ways out of the bench scene's machine", () => {
   test("straight out of the opening is as short as the depth of the part", () => {
@@ -76,7 +76,7 @@ describe("ways out of the bench scene's machine", () => {
   });
 
   test("a part that is not clear, and a caller's bugs", () => {
-    const inWall = Float64Array.from(benchRequest.goals[0]!);
+    const inWall = Float64Array.from(goal);
     inWall[0] = 0.8;
     expect(suggestRetreats(scene, { ...request, inside: inWall })).toMatchObject({
       ok: false,

@@ -1,5 +1,5 @@
 import { describe, expect, test } from "vitest";
-import { benchRequest, benchRouteScene } from "../../test/route/bench-problem.ts";
+import { benchProblem } from "../../test/clearance/route-problem.ts";
 import { leastSampled } from "../../test/route/recheck.ts";
 import { gantry, planarArm } from "../../test/route/simple-arms.ts";
 import { boxBody, capsuleBody, sphereBody } from "../clearance/index.ts";
@@ -326,11 +326,11 @@ function alongX(x: number): Float64Array {
 
 describe("the bench scene", () => {
   test("a route through the machine's opening for every seed, certified and short", () => {
-    const scene = benchRouteScene();
+    const { scene, start, goal } = benchProblem();
     const router = createRouter(scene);
     const lengths = [];
     for (let seed = 1; seed <= 5; seed++) {
-      const route = found(router.find({ ...benchRequest, seed }));
+      const route = found(router.find({ start, goals: [goal], seed }));
       lengths.push(route.length);
       const { least, outside } = leastSampled(scene, route.path, 0.001);
       expect(outside).toBe(false);

@@ -63,11 +63,4 @@ export class Tree {
     for (let k = index; k >= 0; k = this.parents[k]!) out.push(this.read(k, new Float64Array(this.n)));
     return out;
   }
-
-  /** Root that `index` grew from. */
-  root(index: number): number {
-    let k = index;
-    while (this.parents[k]! >= 0) k = this.parents[k]!;
-    return k;
-  }
 }
