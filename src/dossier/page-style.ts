@@ -146,6 +146,7 @@ html,body{background:#fff;font-size:10.5pt}
 .ruler{margin-left:-26px}.sheet::before{width:26px}
 section>h2 .zone{left:-26px;width:22px}
 .scroll{overflow:visible}
+.views{grid-template-columns:1fr 1fr}
 table{font-size:9pt}th,td{padding-right:7px}td.n,th.n,thead th.n{font-size:8.5pt}
 section>h2,h3,thead{break-after:avoid}
 tr,.finding,.chart,.plot,.dimension,.views svg{break-inside:avoid}

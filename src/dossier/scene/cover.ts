@@ -3,16 +3,24 @@
 /** Cells per px along each axis. */
 const FINE = 2;
 
+/** What is seen of a body. */
+export interface Seen {
+  readonly area: number;
+  readonly x: number;
+  readonly y: number;
+}
+
 export class Cover {
   readonly width: number;
   readonly height: number;
   /** Body seen in each cell, -1 for none, row by row from the top. */
-  readonly cells: Int16Array;
+  readonly cells: Int32Array;
+  private found: ReadonlyMap<number, Seen> | undefined;
 
   constructor(width: number, height: number) {
     this.width = Math.ceil(width * FINE);
     this.height = Math.ceil(height * FINE);
-    this.cells = new Int16Array(this.width * this.height).fill(-1);
+    this.cells = new Int32Array(this.width * this.height).fill(-1);
   }
 
   /**
@@ -73,35 +81,47 @@ export class Cover {
     return count / 15;
   }
 
-  /** For each body its number of cells and, of those, the one nearest to their middle, px. */
-  seen(): Map<number, { readonly area: number; readonly x: number; readonly y: number }> {
-    const sums = new Map<number, { n: number; x: number; y: number }>();
-    this.each((body, x, y) => {
-      const sum = sums.get(body);
-      if (sum === undefined) sums.set(body, { n: 1, x, y });
-      else {
-        sum.n++;
-        sum.x += x;
-        sum.y += y;
-      }
-    });
-    const nearest = new Map<number, { off: number; x: number; y: number }>();
-    this.each((body, x, y) => {
-      const { n, x: sx, y: sy } = sums.get(body)!;
-      const off = (x - sx / n) ** 2 + (y - sy / n) ** 2;
-      const best = nearest.get(body);
-      if (best === undefined || off < best.off) nearest.set(body, { off, x, y });
-    });
-    return new Map(
-      [...nearest].map(([body, { x, y }]) => [body, { area: sums.get(body)!.n / FINE ** 2, x, y }] as const),
-    );
+  /** For each body its area, px², and the cell of it nearest to the middle of all its cells, px. To be asked when all is painted. */
+  seen(): ReadonlyMap<number, Seen> {
+    this.found ??= this.look();
+    return this.found;
   }
 
-  private each(use: (body: number, x: number, y: number) => void): void {
-    for (let row = 0, cell = 0; row < this.height; row++)
-      for (let column = 0; column < this.width; column++, cell++) {
-        const body = this.cells[cell]!;
-        if (body >= 0) use(body, (column + 0.5) / FINE, (row + 0.5) / FINE);
+  private look(): Map<number, Seen> {
+    const { cells, width, height } = this;
+    let most = -1;
+    for (let cell = 0; cell < cells.length; cell++) if (cells[cell]! > most) most = cells[cell]!;
+    const count = new Float64Array(most + 1),
+      sumX = new Float64Array(most + 1),
+      sumY = new Float64Array(most + 1);
+    for (let row = 0, cell = 0; row < height; row++)
+      for (let column = 0; column < width; column++, cell++) {
+        const body = cells[cell]!;
+        if (body < 0) continue;
+        count[body]!++;
+        sumX[body]! += column;
+        sumY[body]! += row;
       }
+    const least = new Float64Array(most + 1).fill(Infinity);
+    const nearest = new Int32Array(most + 1);
+    for (let row = 0, cell = 0; row < height; row++)
+      for (let column = 0; column < width; column++, cell++) {
+        const body = cells[cell]!;
+        if (body < 0) continue;
+        const x = column - sumX[body]! / count[body]!,
+          y = row - sumY[body]! / count[body]!;
+        const off = x * x + y * y;
+        if (off >= least[body]!) continue;
+        least[body] = off;
+        nearest[body] = cell;
+      }
+    const found = new Map<number, Seen>();
+    for (let body = 0; body <= most; body++) {
+      if (count[body] === 0) continue;
+      const x = (nearest[body]! % width) + 0.5,
+        y = Math.floor(nearest[body]! / width) + 0.5;
+      found.set(body, { area: count[body]! / FINE ** 2, x: x / FINE, y: y / FINE });
+    }
+    return found;
   }
 }

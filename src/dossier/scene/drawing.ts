@@ -101,7 +101,7 @@ function detailOf(
     bodies: near.map((i) => inWindow(scene.bodies[i]!, view, middle, half)),
     pair: [place.get(scene.pair![0])!, place.get(scene.pair![1])!] as const,
   };
-  const fine = facetModel(part.bodies, { tolerance: width * CHORD, sides, triangles: 2 * triangles });
+  const fine = facetModel(part.bodies, { tolerance: 2 * width * CHORD, sides, triangles: 2 * triangles });
   return {
     part: { scene: part, model: fine },
     view,
