@@ -1,11 +1,11 @@
 /**
  * Bodies that stand still and together hold everything that a body on a slide can take up, wherever it stands.
  *
- * A polyhedron (box, hull) that goes straight sweeps the convex hull of its two ends: covered exactly. Anything else is cut into
- * pieces of the way; the body in the middle of a piece, thickened by the farthest that a point of it goes from there within
+ * A core with corners (of a sphere, capsule, box or hull) that goes straight sweeps the convex hull of its two ends; with its radius
+ * around that, it is covered exactly. Anything else is cut into pieces of the way; the body in the middle of a piece, thickened by the farthest that a point of it goes from there within
  * the piece, holds the body everywhere on the piece. The thickening is at most `COVER`.
  */
-import { BOX, type Body, HULL, hullBody, sphereBody } from "../clearance/body.ts";
+import { type Body, CYLINDER, HULL, hullBody, MESH, POINT, sphereBody } from "../clearance/body.ts";
 import type { Slide } from "../clearance/swept/types.ts";
 import {
   angleBetween,
@@ -42,7 +42,7 @@ export function coverSlide(body: Body, ownerFromBody: Pose, slide: Slide): Stand
   const arm = Math.hypot(...at(ownerFromBody, body.cx, body.cy, body.cz)) + body.bound;
   const way = distanceBetween(baseFromOwnerStart, baseFromOwnerEnd) + angle * arm;
   if (way === 0) return [{ body, within: body, baseFromBody: start }];
-  if (angle < STRAIGHT && (body.kind === BOX || body.kind === HULL)) {
+  if (angle < STRAIGHT && body.kind !== CYLINDER && body.kind !== MESH) {
     const corners = cornersOf(body);
     const both = [start, end].flatMap((pose) => corners.map(([x, y, z]) => at(pose, x, y, z)));
     const hull = hullBody(both);
@@ -80,6 +80,7 @@ function at(pose: Pose, x: number, y: number, z: number): [number, number, numbe
 }
 
 function cornersOf({ kind, hx, hy, hz, xs, ys, zs }: Body): (readonly [number, number, number])[] {
+  if (kind === POINT) return [[0, 0, 0]];
   if (kind === HULL) return Array.from(xs, (x, i) => [x, ys[i]!, zs[i]!] as const);
   return [-hx, hx].flatMap((x) => [-hy, hy].flatMap((y) => [-hz, hz].map((z) => [x, y, z] as const)));
 }
