@@ -265,6 +265,8 @@ export interface MotionDefaults {
   readonly lineStep: Metres;
   /** Least distance of bodies along every motion, m; below it a motion gets a finding. Undefined: 10 mm. */
   readonly clearance?: Metres;
+  /** Seed of found routes, a whole number of at least 0. Undefined: 1. */
+  readonly routeSeed?: number;
 }
 
 export interface Cell {

@@ -417,6 +417,22 @@ const routines: readonly Case[] = [
     "conflicting-keys",
     "toggling pulse",
   ],
+  [
+    "a found route along a line",
+    "by: line, speed: 100 mm/s, offset: [0, 0, 2 mm] }",
+    "by: line, route: find, speed: 100 mm/s, offset: [0, 0, 2 mm] }",
+    "conflicting-keys",
+    "find",
+    /by: line/,
+  ],
+  [
+    "a route that is none",
+    "{ to: at-door, speed: 90 % }",
+    "{ to: at-door, route: straight }",
+    "unknown-word",
+    "straight",
+  ],
+  ["a seed with a fraction", "line step: 2 mm }", "line step: 2 mm, route seed: 1.5 }", "out-of-range", "1.5"],
   ["frames in a circle", "table: { in: world", "table: { in: table", "cyclic-frames", "table, at"],
   ["a process without time", "        time: 38 to 55 s\n", "", "missing-key", "start", /time/],
   [

@@ -56,6 +56,8 @@ export interface GoStep extends StepBase, Nearness {
   readonly kind: "go";
   readonly to: Target;
   readonly by: "joint" | "line" | "arc";
+  /** "find": a clear route to the end is found, by joint motion through corners of its own. Only with "joint". */
+  readonly route?: "find";
   /** Point passed on the way, for "arc". */
   readonly via?: Target;
   readonly speed: StepSpeed;

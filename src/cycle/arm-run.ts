@@ -27,6 +27,7 @@ import type { SettleWatch } from "./settle.ts";
 import type { Spot } from "./stock.ts";
 import type { ActivityKind, MoveContext, MoveOutcome, Mover } from "./types.ts";
 import type { PlainStep, RoutineWalk } from "./walk.ts";
+import { REFUSALS, type Situation, WhereaboutsFollower } from "./whereabouts/index.ts";
 import { report, type World } from "./world.ts";
 
 export interface ArmParts<F> {
@@ -64,6 +65,9 @@ export class ArmRun<F> {
   /** The arm's last activity. */
   last: number | undefined;
   readonly #with: ArmParts<F>;
+  readonly #follower: WhereaboutsFollower;
+  /** Steps performed that the follower has not been told. */
+  readonly #performed: { readonly step: PlainStep; readonly activity: number }[] = [];
   #q: Float64Array;
   #gripper: string;
   #held: PlainStep | undefined;
@@ -71,7 +75,8 @@ export class ArmRun<F> {
 
   constructor(parts: ArmParts<F>) {
     this.#with = parts;
-    const { cell } = parts.world;
+    const { cell, problems } = parts.world;
+    this.#follower = new WhereaboutsFollower(cell, { has: (stepId) => problems.has(REFUSALS, stepId) });
     this.#q = Float64Array.from(cell.home);
     this.#gripper = cell.tool.grippers.keys().next().value ?? "";
     parts.world.board.onSeen = () => this.#look();
@@ -182,6 +187,7 @@ export class ArmRun<F> {
     const { world, walk } = this.#with;
     const causes = this.last === undefined ? [] : [endOf(this.last)];
     this.last = world.log.open({ lane: "arm", kind, label: step.id, stepId: step.id, pass: walk.pass, start }, causes);
+    this.#performed.push({ step, activity: this.last });
     return this.last;
   }
 
@@ -230,20 +236,39 @@ export class ArmRun<F> {
   ): number {
     const { world, walk } = this.#with;
     const start = world.queue.now;
+    const resting = world.stock.restingNow();
     const context: MoveContext = {
       q: this.#q,
       variant: world.variant,
       places: walk.places,
       held: world.stock.held(),
       gripper: this.#gripper,
+      resting,
+      devices: this.#whereabouts(activities[0]!),
+      worked: this.#workedSince(this.moves.length - 1),
     };
     const outcome = ask(context);
     const end = layOut(world, steps, activities, outcome);
     this.busy += end - start;
     this.#q = outcome.ok ? outcome.end : outcome.resume;
-    const resting = world.stock.restingNow();
     this.moves.push({ kind, steps, activity: activities[0]!, start, end, pass: walk.pass, context, outcome, resting });
     return end;
+  }
+
+  /** Where devices may stand after everything that was done before an activity. */
+  #whereabouts(activity: number): Situation {
+    const { drafts } = this.#with.world.log;
+    while (this.#performed.length > 0 && this.#performed[0]!.activity < activity) {
+      const done = this.#performed.shift()!;
+      const { start, end } = drafts[done.activity]!;
+      this.#follower.perform(done.step, start, end);
+    }
+    return this.#follower.now;
+  }
+
+  #workedSince(move: number): readonly JawRecord[] {
+    const first = this.jaws.findLastIndex(({ after }) => after !== move) + 1;
+    return this.jaws.slice(first);
   }
 
   #jaws(step: HoldStep | FreeStep): number | undefined {

@@ -15,6 +15,12 @@ export interface ProblemReport {
 export class ProblemList {
   readonly #byKey = new Map<string, { report: ProblemReport; times: number; firstAt: number }>();
 
+  /** Whether one with any of the codes has been met at a step. */
+  has(codes: ReadonlySet<string>, stepId: string): boolean {
+    for (const { report } of this.#byKey.values()) if (report.stepId === stepId && codes.has(report.code)) return true;
+    return false;
+  }
+
   report(report: ProblemReport, now: number): void {
     const key = `${report.code}|${report.stepId ?? ""}|${report.subject ?? ""}`;
     const known = this.#byKey.get(key);

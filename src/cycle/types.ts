@@ -1,6 +1,8 @@
 /** What the cycle simulation needs from outside, and what it gives back. */
 import type { GoStep, PressStep } from "../cell/steps.ts";
 import type { Seconds } from "../math/units.ts";
+import type { JawRecord } from "./run.ts";
+import type { Situation } from "./whereabouts/index.ts";
 
 /** A part as a token. */
 export interface PartToken {
@@ -30,6 +32,12 @@ export interface MoveContext {
   readonly held: ReadonlyMap<string, HeldPart>;
   /** Gripper in use, the same for the whole chain: named by its steps or before. */
   readonly gripper: string;
+  /** Parts in the holders; undefined: not known. */
+  readonly resting?: Resting;
+  /** Where devices may stand while the chain is made, for all times in the stated ranges; undefined: not known. */
+  readonly devices?: Situation;
+  /** Grippers closed and opened where the chain starts, since the move before. */
+  readonly worked?: readonly JawRecord[];
 }
 
 export type MoveOutcome<Failure> =

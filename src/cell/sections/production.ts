@@ -38,16 +38,19 @@ export const motionKind: Kind<MotionDefaults> = refined(
         "sampling distance of checks along lines, 2 mm if left out",
       ),
       clearance: may(quantity("length", { atLeast: "0 mm" }), "least distance kept to everything, 10 mm if left out"),
+      "route seed": may(count(0, 1_000_000), "seed of found routes: another one finds another route, 1 if left out"),
     },
     { note: true },
   ),
-  (value) => ({
-    jointSpeed: value["joint speed"] ?? defaultMotion.jointSpeed,
-    lineSpeed: value["line speed"] ?? defaultMotion.lineSpeed,
-    lineAcceleration: value["line acceleration"] ?? defaultMotion.lineAcceleration,
-    lineStep: value["line step"] ?? defaultMotion.lineStep,
-    clearance: value.clearance ?? defaultMotion.clearance!,
-  }),
+  (value) =>
+    given({
+      jointSpeed: value["joint speed"] ?? defaultMotion.jointSpeed,
+      lineSpeed: value["line speed"] ?? defaultMotion.lineSpeed,
+      lineAcceleration: value["line acceleration"] ?? defaultMotion.lineAcceleration,
+      lineStep: value["line step"] ?? defaultMotion.lineStep,
+      clearance: value.clearance ?? defaultMotion.clearance!,
+      routeSeed: value["route seed"],
+    }),
 );
 
 const shift = refined(

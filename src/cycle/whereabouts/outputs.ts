@@ -22,7 +22,12 @@ export class Outputs {
   readonly #listeners = new Map<string, Listener[]>();
   readonly #scan: number;
 
-  constructor(cell: Cell, devices: Iterable<DeviceTrack>, processes: Iterable<ProcessTrack>, doubtful: Set<string>) {
+  constructor(
+    cell: Cell,
+    devices: Iterable<DeviceTrack>,
+    processes: Iterable<ProcessTrack>,
+    doubtful: Pick<ReadonlySet<string>, "has">,
+  ) {
     this.#scan = cell.controller.scan;
     for (const signal of cell.signals.values())
       if (signal.direction === "output") this.#levels.set(signal.name, signal.initial);

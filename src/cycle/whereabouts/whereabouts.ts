@@ -11,17 +11,10 @@
  * Not considered: faults, and that other times may lead the routine another way at a branch on a signal.
  */
 import type { Cell, Device } from "../../cell/model.ts";
-import type { SignalCondition, Step } from "../../cell/steps.ts";
-import { TIME_TOLERANCE } from "../pace.ts";
+import type { Step } from "../../cell/steps.ts";
 import type { CycleRun } from "../run.ts";
-import type { Activity } from "../types.ts";
-import { devicesOf } from "../world.ts";
-import { DeviceTrack, type Stretch, type Whereabouts } from "./device-track.ts";
-import { Outputs } from "./outputs.ts";
-import { ProcessTrack } from "./process-track.ts";
-
-/** By device. The same map while nothing changes. */
-export type Situation = ReadonlyMap<string, Whereabouts>;
+import type { Stretch, Whereabouts } from "./device-track.ts";
+import { REFUSALS, type Situation, WhereaboutsFollower } from "./follower.ts";
 
 /** The arm stands still while devices move. */
 export interface Standing {
@@ -45,90 +38,32 @@ export interface RunWhereabouts {
 export function whereaboutsOf<F>(
   cell: Cell,
   [run, ...others]: readonly [CycleRun<F>, ...CycleRun<F>[]],
-  tracked = movesShapes,
+  tracked?: (device: Device) => boolean,
 ): RunWhereabouts {
-  const { scan } = cell.controller;
-  const devices = new Map(
-    devicesOf(cell)
-      .filter(tracked)
-      .map((device) => [device.name, new DeviceTrack(device, scan)]),
-  );
-  const tracks = [...devices.values()];
-  const processes = [...cell.machines.values()]
-    .flatMap((machine) => machine.processes)
-    .map((process) => new ProcessTrack(process, devices, scan))
-    .filter((process) => process.movesSomething);
-  const outputs = new Outputs(cell, tracks, processes, doubtfulStarts([run, ...others]));
+  const follower = new WhereaboutsFollower(cell, doubtfulStarts([run, ...others]), tracked);
   const steps = stepsById(cell);
-
-  let known: Situation = new Map();
-  const situation = (): Situation => {
-    if (known.size !== tracks.length || tracks.some((t) => known.get(t.device.name) !== t.now))
-      known = new Map(tracks.map((t) => [t.device.name, t.now]));
-    return known;
-  };
-  const pass = (seconds: number) => {
-    for (const track of tracks) track.pass(seconds);
-    for (const process of processes) process.pass(seconds);
-  };
-  const see = (condition: SignalCondition) => {
-    for (const { signal, is } of surely(condition)) {
-      for (const process of processes) process.seen(signal, is);
-      if (is)
-        for (const track of tracks)
-          for (const [position, feedback] of track.device.feedback) if (feedback === signal) track.seen(position);
-    }
-  };
-
   const moves: Situation[][] = [];
   const still = new StillWatch();
-  still.look(situation());
+  still.look(follower.now);
   const first = new Map(run.moves.map((move, index) => [move.activity, index]));
-  const perform = (activity: Activity, step: Step) => {
-    const took = activity.end - activity.start;
-    switch (step.kind) {
-      case "go":
-      case "press": {
-        const index = first.get(activity.index);
-        if (index !== undefined) {
-          still.end(situation());
-          moves[index] = [];
-        }
-        moves.at(-1)?.push(situation());
-        pass(step.kind === "go" ? took : step.time);
-        still.begin(moves.length - 1, situation());
-        break;
-      }
-      case "dwell":
-        pass(took);
-        break;
-      case "drive":
-        outputs.set({ signal: step.signal, level: step.to, stepId: step.id, time: activity.start });
-        break;
-      case "pulse":
-        outputs.set({ signal: step.signal, level: true, stepId: step.id, time: activity.start, lasts: step.width });
-        still.look(situation());
-        pass(step.width);
-        outputs.set({ signal: step.signal, level: false, stepId: step.id, time: activity.end });
-        break;
-      case "await":
-        if (step.limit === undefined || took < step.limit - TIME_TOLERANCE) see(step.condition);
-        break;
-    }
-    still.look(situation());
-  };
   for (const activity of run.activities) {
     const step = activity.lane === "arm" ? steps.get(activity.stepId ?? "") : undefined;
-    if (step !== undefined) perform(activity, step);
+    if (step === undefined) continue;
+    const moving = step.kind === "go" || step.kind === "press";
+    if (moving) {
+      const index = first.get(activity.index);
+      if (index !== undefined) {
+        still.end(follower.now);
+        moves[index] = [];
+      }
+      moves.at(-1)?.push(follower.now);
+    }
+    follower.perform(step, activity.start, activity.end, () => still.look(follower.now));
+    if (moving) still.begin(moves.length - 1, follower.now);
+    still.look(follower.now);
   }
   still.end(undefined);
   return { moves, standing: still.found };
-}
-
-/** Whether the device's shapes stand elsewhere in another position. */
-function movesShapes({ shapes, worldFromShapes }: Device): boolean {
-  const [one, ...others] = worldFromShapes.values();
-  return shapes.length > 0 && others.some((other) => other.some((value, i) => Math.abs(value - one![i]!) > 1e-12));
 }
 
 /** Gathers where devices are while the arm stands. */
@@ -184,17 +119,11 @@ const coveredBy = (stretch: Stretch): string[] => [
   `${stretch.to}|${stretch.to}`,
 ];
 
-/** Levels that hold for certain when a condition does. */
-function surely(condition: SignalCondition): readonly { readonly signal: string; readonly is: boolean }[] {
-  if (condition.kind === "signal") return [condition];
-  if (condition.kind === "all" || condition.of.length === 1) return condition.of.flatMap(surely);
-  return [];
-}
-
 /** Steps whose start signal a process refused in the run. */
 function doubtfulStarts<F>(runs: readonly CycleRun<F>[]): Set<string> {
-  const codes = new Set(["process-needs-not-met", "process-already-running", "pulse-too-short", "pulses-too-close"]);
-  return new Set(runs.flatMap(({ problems }) => problems.filter(({ code }) => codes.has(code)).map((p) => p.stepId)));
+  return new Set(
+    runs.flatMap(({ problems }) => problems.filter(({ code }) => REFUSALS.has(code)).map((p) => p.stepId)),
+  );
 }
 
 function stepsById(cell: Cell): Map<string, Step> {

@@ -73,6 +73,7 @@ export const go = nameOr<BareStep>(
       ...targetFields,
       by: may(word(["joint", "line", "arc"] as const), "joint if left out"),
       via: may(viaTarget, "point passed on the way, for by: arc"),
+      route: may(word(["find"] as const), "find: a clear route is found, for by: joint; straight if left out"),
       speed: may(
         speedKind,
         "50 % of the joint speeds, 200 mm/s of the tool, or { joints, tool, acceleration, constant }",
@@ -92,6 +93,13 @@ export const go = nameOr<BareStep>(
           "by: arc together with via",
           value.via ? "Add by: arc." : "Add via: the point passed on the way.",
         );
+      if (value.route !== undefined && (value.by ?? "joint") !== "joint")
+        return reading.log.wrong(
+          "conflicting-keys",
+          valueAt(at, "route")!,
+          "route: find with by: joint only",
+          `Remove route, or by: ${value.by}.`,
+        );
       const to = targetFrom(value, at, reading);
       return (
         to &&
@@ -99,6 +107,7 @@ export const go = nameOr<BareStep>(
           kind: "go" as const,
           to,
           by: value.by ?? "joint",
+          route: value.route,
           via: value.via,
           speed: value.speed ?? { constant: false },
           blend: value.blend ?? 0,
