@@ -46,6 +46,10 @@ export type LayoutValues = Float64Array;
 const PRIMES = [2, 3, 5, 7, 11, 13, 17, 19, 23, 29, 31, 37, 41, 43, 47, 53];
 export const MOST_AXES = PRIMES.length;
 
+/** `count` values from one end to the other, to a picometre: 100 mm is 0.1 m wherever it stands. */
+export const evenSteps = (from: number, to: number, count: number): number[] =>
+  Array.from({ length: count }, (_, i) => Number((from + ((to - from) * i) / (count - 1)).toFixed(12)));
+
 /** Number of layouts that the sampling alone gives. */
 export function sampleCount(axes: readonly Axis[], sampling: Sampling): number {
   return sampling.kind === "grid" ? axes.reduce((product, { values }) => product * values.length, 1) : sampling.count;

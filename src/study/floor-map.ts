@@ -2,7 +2,7 @@
 import type { Cell } from "../cell/model.ts";
 import type { PlacedShape } from "../cell/shapes.ts";
 import { compose, identityPose, type Pose } from "../math/pose.ts";
-import type { Axis } from "./axes.ts";
+import { type Axis, evenSteps } from "./axes.ts";
 import type { GridMap, MapMark, MapOutline } from "./map.ts";
 import type { StudyRow } from "./run-study.ts";
 import type { Study } from "./study.ts";
@@ -19,8 +19,12 @@ export function mapStudy(study: Study, steps = USUAL_MAP_STEPS): Study {
     const own = study.axes.find(({ change }) => change.kind === "base" && change.along === along);
     const from = own === undefined ? -USUAL_HALF : Math.min(...own.values);
     const to = own === undefined ? USUAL_HALF : Math.max(...own.values);
-    const values = Array.from({ length: steps }, (_, i) => from + ((to - from) * i) / (steps - 1));
-    return { name: `base ${along}`, change: { kind: "base", along }, values, continuous: true };
+    return {
+      name: `base ${along}`,
+      change: { kind: "base", along },
+      values: evenSteps(from, to, steps),
+      continuous: true,
+    };
   };
   return { ...study, axes: [axis("x"), axis("y")], sampling: { kind: "grid" }, checks: 0 };
 }
@@ -126,7 +130,7 @@ function cornersOf(shape: PlacedShape["shape"], t: Pose): Point[] {
 }
 
 /** Convex hull in the plane, counter-clockwise (monotone chain, Andrew 1979, recalled). */
-export function convexOutline(points: readonly Point[]): Point[] {
+function convexOutline(points: readonly Point[]): Point[] {
   const sorted = [...points].sort((a, b) => a[0] - b[0] || a[1] - b[1]);
   const half = (along: readonly Point[]): Point[] => {
     const chain: Point[] = [];

@@ -129,7 +129,7 @@ function sharesOf(cell: Cell, variants: readonly string[]): number[] {
 }
 
 /** Things numbered in the order met, equal ones (by text) under one number. */
-export class Numbered<T> {
+class Numbered<T> {
   readonly list: T[] = [];
   readonly #known = new Map<string, number>();
 

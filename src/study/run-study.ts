@@ -81,7 +81,7 @@ export function createStudyRun(cell: Cell, study: Study, library?: MeshLibrary):
 
 /** Digits that are kept: far more than mean anything, fewer than rounding inside a solver could change. */
 const DIGITS = 9;
-export const round = (value: number): number => (Number.isFinite(value) ? Number(value.toPrecision(DIGITS)) : value);
+const round = (value: number): number => (Number.isFinite(value) ? Number(value.toPrecision(DIGITS)) : value);
 
 const rounded = (figures: Figures): Figures => ({
   ...figures,

@@ -16,7 +16,7 @@ import { ORDERS } from "../cell/sections/scene.ts";
 import { IssueLog } from "../cell/text/issue-log.ts";
 import { parseText } from "../cell/text/parse-text.ts";
 import { printable, type Written, type WrittenMap } from "../cell/text/written.ts";
-import { type Axis, type Change, MOST_AXES, type Sampling, sampleCount } from "./axes.ts";
+import { type Axis, type Change, evenSteps, MOST_AXES, type Sampling, sampleCount } from "./axes.ts";
 import { OBJECTIVES, type Objective, type Study, USUAL_OBJECTIVES } from "./study.ts";
 
 /** Most layouts of one study. */
@@ -43,11 +43,7 @@ function spread(name: "length" | "angle"): Kind<Spread> {
   const between = (from: number, to: number, steps: number, at: Written, reading: Reading): Spread | undefined => {
     if (!(from < to))
       return reading.log.wrong("range-order", at, "the smaller value first", "Swap the two values, or correct them.");
-    // To a picometre, so that 100 mm is 0.1 m wherever it stands.
-    const values = Array.from({ length: steps }, (_, i) =>
-      Number((from + ((to - from) * i) / (steps - 1)).toFixed(12)),
-    );
-    return { values, continuous: true };
+    return { values: evenSteps(from, to, steps), continuous: true };
   };
   return {
     expected,

@@ -149,7 +149,7 @@ function movedHolder(holder: Holder, x: number, y: number, turn: number): Holder
 export const originOf = (holder: Holder): Pose => holder.places[0]!.worldFromPlace;
 
 /** A tray served in another order; its places are told apart by where they are. */
-export function reordered(holder: Holder, order: string): Holder {
+function reordered(holder: Holder, order: string): Holder {
   const columns = holder.columns ?? 1;
   const rows = holder.places.length / columns;
   const fromWorld = invert(originOf(holder));
