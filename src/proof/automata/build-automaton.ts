@@ -1,10 +1,11 @@
 /** One copy of an automaton: locations, edges, guards, resets and updates resolved. */
-import { meant, type Path, type ProblemList } from "./build.ts";
+
 import type { Declarations } from "./declarations.ts";
 import type { AutomatonDescription, EdgeDescription, Formula, LocationDescription } from "./model.ts";
 import type { Atom, Automaton, Clause, Edge, Location, Scope, Update } from "./network.ts";
 import { rangeOf } from "./node.ts";
 import { LARGEST, parseAssignment } from "./parse.ts";
+import { meant, type Path, type ProblemList } from "./problems.ts";
 
 export function buildAutomaton(
   name: string,

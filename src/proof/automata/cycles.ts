@@ -25,7 +25,7 @@ export function firstCycle(graph: Graph, marked: (edge: number) => boolean): rea
 }
 
 /** Number of the strong component of each node. */
-export function components({ nodes, first, to }: Graph): Int32Array {
+function components({ nodes, first, to }: Graph): Int32Array {
   const order = new Int32Array(nodes);
   const low = new Int32Array(nodes);
   const component = new Int32Array(nodes).fill(-1);

@@ -1,8 +1,9 @@
 /** What a description declares: constants, variables, clocks, channels, copies; and the places of their values in the state. */
-import type { Path, ProblemList } from "./build.ts";
+
 import type { AutomatonDescription, Formula, NetworkDescription, VariableDescription } from "./model.ts";
 import type { Channel, Scope, ScopeAutomaton, Variable } from "./network.ts";
 import { LARGEST, reservedWords } from "./parse.ts";
+import type { Path, ProblemList } from "./problems.ts";
 
 const NAME = /^[A-Za-z_]\w{0,63}$/;
 const MOST_COPIES = 64;

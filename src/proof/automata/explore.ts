@@ -107,7 +107,7 @@ export class Session {
   }
 }
 
-export function reasonOf(stop: Stop, memory: number): string {
+function reasonOf(stop: Stop, memory: number): string {
   if (stop.kind === "memory")
     return `more states than fit into ${Math.round(memory / 2 ** 20)} MiB: allow more memory, or make the network smaller`;
   if (stop.kind === "cancelled") return "stopped before all states were seen";

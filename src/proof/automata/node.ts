@@ -47,7 +47,7 @@ export function negation(of: Node): Node {
 }
 
 /** Division is of whole numbers and rounds toward 0; the remainder has the sign of the dividend. */
-export function apply(op: Operation, a: number, b: number): number {
+function apply(op: Operation, a: number, b: number): number {
   switch (op) {
     case "+":
       return a + b;

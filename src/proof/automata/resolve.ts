@@ -1,23 +1,9 @@
 /** Trees of formulas to nodes and conditions: names looked up, kinds of values checked, clock conditions brought to x - y < n. */
-import { nearest } from "../../cell/text/did-you-mean.ts";
+import { clausesOf, dataOf, MOST_CLAUSES } from "./conditions.ts";
 import type { Arithmetic, Comparison, Expression } from "./expression.ts";
-import type { Atom, Clause, Condition, InvariantPart, Node, Scope, ScopeAutomaton, Variable } from "./network.ts";
+import { type Named, Names, shown, type Tell } from "./names.ts";
+import type { Clause, Condition, InvariantPart, Node, Scope, Variable } from "./network.ts";
 import { constant, negation, negative, operation } from "./node.ts";
-
-/** Where problems of one formula go. Returns undefined, to be returned by readers. */
-export type Tell = (code: string, offset: number, found: string, expected: string, mend: string) => undefined;
-
-/** Most conjunctions that a condition may be split into. */
-const MOST_CLAUSES = 64;
-
-type Named = Extract<Expression, { kind: "name" }>;
-
-/** What a name means. */
-type Meaning =
-  | { readonly kind: "variable"; readonly variable: Variable; readonly index: Expression | undefined }
-  | { readonly kind: "clock"; readonly clock: number }
-  | { readonly kind: "constant"; readonly value: number }
-  | { readonly kind: "at"; readonly fields: readonly number[]; readonly location: number };
 
 /** Sum of clocks and a node. */
 interface Linear {
@@ -28,10 +14,12 @@ interface Linear {
 export class Resolver {
   readonly scope: Scope;
   readonly #tell: Tell;
+  readonly #names: Names;
 
   constructor(scope: Scope, tell: Tell) {
     this.scope = scope;
     this.#tell = tell;
+    this.#names = new Names(scope, tell, (expression) => this.fixed(expression));
   }
 
   /** A whole number. */
@@ -156,7 +144,7 @@ export class Resolver {
         };
       }
       case "name": {
-        const meaning = this.#meaning(expression);
+        const meaning = this.#names.meaning(expression);
         if (meaning === undefined) return undefined;
         if (meaning.kind === "at") {
           const node: Node = { kind: "count", fields: meaning.fields, value: meaning.location };
@@ -234,7 +222,7 @@ export class Resolver {
       case "number":
         return data(constant(expression.value));
       case "name": {
-        const meaning = this.#meaning(expression);
+        const meaning = this.#names.meaning(expression);
         if (meaning === undefined) return undefined;
         if (meaning.kind === "clock") return { clocks: new Map([[meaning.clock, 1]]), data: constant(0) };
         if (meaning.kind === "constant") return data(constant(meaning.value));
@@ -249,11 +237,11 @@ export class Resolver {
         return this.#read(meaning.variable, meaning.index, expression);
       }
       case "count": {
-        const automaton = this.#automaton(expression.automaton, expression.at);
+        const automaton = this.#names.automaton(expression.automaton, expression.at);
         if (automaton === undefined) return undefined;
         const location = automaton.locations.indexOf(expression.location);
         if (location < 0)
-          return this.#missing(
+          return this.#names.missing(
             "location",
             expression.location,
             expression.at,
@@ -362,7 +350,7 @@ export class Resolver {
 
   /** The variable that an assignment changes. */
   target(expression: Named): { variable: Variable; index: Expression | undefined } | undefined {
-    const meaning = this.#meaning(expression);
+    const meaning = this.#names.meaning(expression);
     if (meaning === undefined) return undefined;
     if (meaning.kind === "variable") return meaning;
     const mend = meaning.kind === "clock" ? `Write reset: { ${expression.name}: 0 }.` : "Assign to a variable.";
@@ -376,168 +364,10 @@ export class Resolver {
   }
 
   clock(name: string): number | undefined {
-    const clock = this.scope.clocks.get(name);
-    return clock ?? this.#missing("clock", name, 0, [...this.scope.clocks.keys()], "");
-  }
-
-  #meaning(expression: Named): Meaning | undefined {
-    const { name, index, member, at } = expression;
-    const { scope } = this;
-    if (member !== undefined) return this.#member(expression, member);
-    if (name === "self") {
-      if (scope.self !== undefined) return this.#plain(expression, { kind: "constant", value: scope.self });
-      return this.#tell(
-        "no-self",
-        at,
-        "self",
-        "a number",
-        "self is the number of a copy: it is known in automata with copies only.",
-      );
-    }
-    const variable = scope.variables.get(name);
-    if (variable) return { kind: "variable", variable, index };
-    const clock = scope.clocks.get(name);
-    if (clock !== undefined) return this.#plain(expression, { kind: "clock", clock });
-    const value = scope.constants.get(name);
-    if (value !== undefined) return this.#plain(expression, { kind: "constant", value });
-    const automaton = scope.automata.get(name);
-    if (automaton)
-      return this.#tell(
-        "missing-location",
-        at,
-        `${name}, an automaton`,
-        "a location of it",
-        `Write ${name}${automaton.copies === undefined ? "" : "[1]"}.${automaton.locations[0] ?? "location"}.`,
-      );
-    const all = [
-      ...scope.variables.keys(),
-      ...scope.clocks.keys(),
-      ...scope.constants.keys(),
-      ...scope.automata.keys(),
-    ];
-    return this.#missing("name", name, at, all, "", "a variable, clock, constant or automaton");
-  }
-
-  #plain<T extends Meaning>(expression: Named, meaning: T): T | undefined {
-    if (expression.index === undefined) return meaning;
-    return this.#tell(
-      "not-an-array",
-      expression.index.at,
-      `an index of ${expression.name}`,
-      expression.name,
-      "Leave out the index.",
-    );
-  }
-
-  #automaton(name: string, at: number): ScopeAutomaton | undefined {
-    return this.scope.automata.get(name) ?? this.#missing("automaton", name, at, [...this.scope.automata.keys()], "");
-  }
-
-  #member(expression: Named, member: string): Meaning | undefined {
-    const { name, index, memberIndex, at } = expression;
-    const automaton = this.#automaton(name, at);
-    if (automaton === undefined) return undefined;
-    let copy = 0;
-    if (automaton.copies === undefined) {
-      if (index !== undefined)
-        return this.#tell(
-          "not-an-array",
-          index.at,
-          `a copy of ${name}`,
-          name,
-          `${name} has no copies: leave out the number.`,
-        );
-    } else {
-      if (index === undefined)
-        return this.#tell(
-          "missing-index",
-          at,
-          `${name} without the number of a copy`,
-          `${name}[1].${member}`,
-          `Write ${name}[1] to ${name}[${automaton.copies}], or count(${name}.${member}).`,
-        );
-      const number = this.fixed(index);
-      if (number === undefined) return undefined;
-      if (number < 1 || number > automaton.copies)
-        return this.#tell(
-          "out-of-range",
-          index.at,
-          `copy ${number}`,
-          `1 to ${automaton.copies}`,
-          "Correct the number.",
-        );
-      copy = number - 1;
-    }
-    const location = automaton.locations.indexOf(member);
-    const field = automaton.fields[copy]!;
-    if (location >= 0) return { kind: "at", fields: [field], location };
-    const variable = automaton.variables[copy]?.get(member);
-    if (variable) return { kind: "variable", variable, index: memberIndex };
-    const clock = automaton.clocks[copy]?.get(member);
-    if (clock !== undefined) return { kind: "clock", clock };
-    const known = [
-      ...automaton.locations,
-      ...(automaton.variables[0]?.keys() ?? []),
-      ...(automaton.clocks[0]?.keys() ?? []),
-    ];
-    return this.#missing("location", member, at, known, ` of ${name}`);
-  }
-
-  #missing(
-    thing: string,
-    name: string,
-    at: number,
-    known: readonly string[],
-    of: string,
-    expected = `a${/^[aeio]/.test(thing) ? "n" : ""} ${thing}${of}`,
-  ): undefined {
-    const near = nearest(name, known);
-    const some =
-      known.length > 0 && known.length <= 12 ? ` (there ${known.length === 1 ? "is" : "are"} ${known.join(", ")})` : "";
-    return this.#tell(
-      `missing-${thing}`,
-      at,
-      name,
-      `${expected}${some}`,
-      near ? `Did you mean ${near}?` : "Correct the name, or declare it.",
-    );
+    return this.#names.clock(name);
   }
 }
 
 const opposite: Record<Comparison, Comparison> = { "=": "!=", "!=": "=", "<": ">=", ">=": "<", ">": "<=", "<=": ">" };
 const data = (node: Node): Linear => ({ clocks: new Map(), data: node });
 const scaled = (clocks: ReadonlyMap<number, number>, by: number) => new Map([...clocks].map(([c, n]) => [c, n * by]));
-const shown = ({ name, member }: Named) => (member === undefined ? name : `${name}.${member}`);
-
-/** A condition without clocks as one node. */
-export function dataOf(condition: Condition): Node | undefined {
-  if (condition.kind === "data") return condition.node;
-  if (condition.kind === "clock") return undefined;
-  const parts = condition.parts.map(dataOf);
-  if (parts.includes(undefined)) return undefined;
-  return (parts as Node[]).reduce((left, right) => operation(condition.kind, left, right));
-}
-
-/** A condition as alternatives of conjunctions; undefined when there are too many. Impossible ones are left out. */
-export function clausesOf(condition: Condition): readonly Clause[] | undefined {
-  const node = dataOf(condition);
-  if (node !== undefined) {
-    if (node.kind === "constant") return node.value === 0 ? [] : [{ data: [], atoms: [] }];
-    return [{ data: [node], atoms: [] }];
-  }
-  if (condition.kind === "clock") return [{ data: [], atoms: [condition.atom] }];
-  if (condition.kind === "data") return [];
-  let out: Clause[] = condition.kind === "or" ? [] : [{ data: [], atoms: [] }];
-  for (const part of condition.parts) {
-    const clauses = clausesOf(part);
-    if (clauses === undefined) return undefined;
-    out =
-      condition.kind === "or"
-        ? [...out, ...clauses]
-        : out.flatMap((a) => clauses.map((b) => ({ data: [...a.data, ...b.data], atoms: [...a.atoms, ...b.atoms] })));
-    if (out.length > MOST_CLAUSES) return undefined;
-  }
-  return out;
-}
-
-export type { Atom };

@@ -135,7 +135,7 @@ export class Search {
 export const REDUCED = 1 << 16;
 
 /** Number of the first alternative that holds somewhere in the stepper's source, -1 for none. */
-export function holds(clauses: readonly RuntimeClause[], stepper: Stepper): number {
+function holds(clauses: readonly RuntimeClause[], stepper: Stepper): number {
   for (let k = 0; k < clauses.length; k++) {
     const { test, atoms } = clauses[k]!;
     if (test !== undefined && test(stepper.source) === 0) continue;

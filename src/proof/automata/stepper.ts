@@ -6,16 +6,11 @@
  * Where time may pass after the move, the zone is that after any time (up to the invariants).
  */
 import type { ClockBounds } from "./clock-bounds.ts";
-import {
-  isDiagonal,
-  type Runtime,
-  type RuntimeAtom,
-  type RuntimeEdge,
-  type RuntimeLocation,
-  rawOf,
-} from "./compile.ts";
-import { AT_MOST_ZERO, admits, extrapolate, INFINITE, opposite, tighten, up } from "./dbm.ts";
+import { type Runtime, type RuntimeAtom, type RuntimeEdge, type RuntimeLocation, rawOf } from "./compile.ts";
+import { AT_MOST_ZERO, extrapolate, INFINITE, tighten, up } from "./dbm.ts";
+import { beforeInvariants, timeMayPass } from "./moments.ts";
 import type { State } from "./node.ts";
+import { type Bound, diagonalsOf, partsWithout, widenInParts } from "./zone-parts.ts";
 
 export class Stepper {
   readonly runtime: Runtime;
@@ -47,7 +42,7 @@ export class Stepper {
   readonly parts: RuntimeEdge[] = [];
   partCount = 0;
   /** Clock conditions that hold because a broadcast is not received: clock, clock, bound. */
-  readonly refusals: [number, number, number][] = [];
+  readonly refusals: Bound[] = [];
 
   /** Called for each move; `target`, `targetZone` and `parts` hold it until the next. */
   onMove: () => void = () => {};
@@ -187,10 +182,16 @@ export class Stepper {
     }
   }
 
+  /** Whether a clock is active in the target. */
+  #isActive(clock: number): boolean {
+    const row = this.#rows[clock]!;
+    return row > 0 && row <= this.targetCount && this.targetClocks[row] === clock;
+  }
+
   /** Upper or lower bound of a clock in the target, as an integer of dbm.ts; 0 for a clock that is not active. */
   targetBound(clock: number, upper: boolean): number {
     const row = this.#rows[clock]!;
-    if (row === 0 || row > this.targetCount || this.targetClocks[row] !== clock) return 0;
+    if (!this.#isActive(clock)) return 0;
     return this.targetZone[upper ? row * (this.targetCount + 1) : row]!;
   }
 
@@ -207,33 +208,7 @@ export class Stepper {
 
   /** Whether time may pass in a state at all. */
   timeMayPass(state: State): boolean {
-    const { runtime } = this;
-    if (runtime.hasStill)
-      for (let a = 0; a < this.#automata; a++) if (this.#locations[this.#first[a]! + state[a]!]!.still) return false;
-    return !runtime.hasUrgentChannels || !this.#urgentMove(state);
-  }
-
-  /** A move on an urgent channel is possible. Its edges have no clock conditions. */
-  #urgentMove(state: State): boolean {
-    for (let a = 0; a < this.#automata; a++) {
-      const { sends } = this.#locations[this.#first[a]! + state[a]!]!;
-      for (const send of sends) {
-        if (!send.urgent || (send.test !== undefined && send.test(state) === 0)) continue;
-        if (send.broadcast) return true;
-        const slot = send.slotOf === undefined ? send.slot : send.slotOf(state);
-        for (const b of this.runtime.receivers[send.channel]!) {
-          if (b === a) continue;
-          for (const receive of this.#locations[this.#first[b]! + state[b]!]!.receives)
-            if (
-              receive.channel === send.channel &&
-              (receive.test === undefined || receive.test(state) !== 0) &&
-              (receive.slotOf === undefined ? receive.slot : receive.slotOf(state)) === slot
-            )
-              return true;
-        }
-      }
-    }
-    return false;
+    return timeMayPass(this.runtime, state);
   }
 
   /** Automaton whose edges alone need to be followed from the source, -1 for all. */
@@ -331,30 +306,15 @@ export class Stepper {
         chosen.pop();
       }
       if (able.some(({ atoms }) => atoms.length === 0)) return;
-      // Parts of the zone in which none of the guards holds.
-      let left: { zone: Int32Array; why: [number, number, number][] }[] = [{ zone, why: [] }];
-      for (const { atoms } of able) {
-        const next: typeof left = [];
-        for (const part of left) {
-          const inside = part.zone.slice(0, n * n);
-          const why = [...part.why];
-          for (const atom of atoms) {
-            const i = this.#position[atom.i]!;
-            const j = this.#position[atom.j]!;
-            const raw = rawOf(atom, s);
-            const outside = inside.slice();
-            if (tighten(outside, n, j, i, opposite(raw)))
-              next.push({ zone: outside, why: [...why, [atom.j, atom.i, opposite(raw)]] });
-            if (!tighten(inside, n, i, j, raw)) break;
-            why.push([atom.i, atom.j, raw]);
-          }
-        }
-        left = next;
-      }
-      for (const part of left) {
-        this.refusals.push(...part.why);
+      const bounds = able.map(({ atoms }) =>
+        atoms.map((atom): Bound => [this.#position[atom.i]!, this.#position[atom.j]!, rawOf(atom, s)]),
+      );
+      const clocks = this.sourceClocks;
+      for (const part of partsWithout(zone, n, bounds)) {
+        const why = part.held.map(([i, j, raw]): Bound => [i === 0 ? 0 : clocks[i]!, j === 0 ? 0 : clocks[j]!, raw]);
+        this.refusals.push(...why);
         choose(k + 1, part.zone);
-        this.refusals.length -= part.why.length;
+        this.refusals.length -= why.length;
       }
     };
     choose(0, this.sourceZone);
@@ -415,7 +375,7 @@ export class Stepper {
     for (let p = 0; p < partCount; p++) for (const { clock, value } of parts[p]!.edge.resets) resetTo[clock] = value;
     let zone = start;
     if (this.onEnabled !== undefined) {
-      const before = this.#beforeInvariants(start, n);
+      const before = beforeInvariants(this.runtime, t, start, n, this.#position, resetTo);
       if (before !== undefined) this.onEnabled(before);
     }
     this.#activeClocks(t, "target");
@@ -442,25 +402,6 @@ export class Stepper {
     zone = out;
     if (!this.#addInvariants(t, zone, m, this.#targetPosition())) return;
     this.#settle();
-  }
-
-  /** The zone before a move from which the invariants hold after it, in a matrix of its own. */
-  #beforeInvariants(start: Int32Array, n: number): Int32Array | undefined {
-    const zone = start.slice(0, n * n);
-    const t = this.target;
-    for (const a of this.runtime.withInvariants)
-      for (const { when, atom } of this.#locations[this.#first[a]! + t[a]!]!.invariants) {
-        if (when !== undefined && when(t) === 0) continue;
-        const ri = atom.i === 0 ? 0 : this.#resetTo[atom.i]!;
-        const rj = atom.j === 0 ? 0 : this.#resetTo[atom.j]!;
-        const raw = rawOf(atom, t) - (ri > 0 ? 2 * ri : 0) + (rj > 0 ? 2 * rj : 0);
-        const i = ri >= 0 ? 0 : this.#position[atom.i]!;
-        const j = rj >= 0 ? 0 : this.#position[atom.j]!;
-        if (i === 0 && j === 0) {
-          if (raw < AT_MOST_ZERO) return undefined;
-        } else if (!tighten(zone, n, i, j, raw)) return undefined;
-      }
-    return zone;
   }
 
   #addInvariants(state: State, zone: Int32Array, n: number, position: Int32Array): boolean {
@@ -507,7 +448,16 @@ export class Stepper {
     if (this.#diagonals.length === 0) {
       extrapolate(zone, n, this.#lower, this.#upper);
       this.onMove();
-    } else this.#widenInParts(n);
+      return;
+    }
+    const rows = this.#rows;
+    const cuts = this.#diagonals.flatMap(({ i, j, raw }): Bound[] =>
+      this.#isActive(i) && this.#isActive(j) ? [[rows[i]!, rows[j]!, raw]] : [],
+    );
+    for (const part of widenInParts(zone, n, this.#lower, this.#upper, cuts)) {
+      zone.set(part);
+      this.onMove();
+    }
   }
 
   /** Bounds of the target's clocks, by row. */
@@ -528,57 +478,4 @@ export class Stepper {
       this.#upper[k] = high;
     }
   }
-
-  /**
-   * Where clocks are compared with one another: cuts the zone so that each such comparison is true or false in all of a part, widens
-   * the part, and adds what was true again (J. Bengtsson, W. Yi, On clock difference constraints and termination in reachability
-   * analysis of timed automata, ICFEM 2003).
-   */
-  #widenInParts(n: number): void {
-    const rows = this.#rows;
-    const lower = this.#lower.slice(0, n);
-    const upper = this.#upper.slice(0, n);
-    for (let k = 1; k < n; k++) lower[k] = upper[k] = Math.max(lower[k]!, upper[k]!);
-    const active = new Set(this.targetClocks.subarray(1, n));
-    const cuts = this.#diagonals.filter(({ i, j }) => active.has(i) && active.has(j));
-    const parts: { zone: Int32Array; held: [number, number, number][] }[] = [
-      { zone: this.targetZone.slice(0, n * n), held: [] },
-    ];
-    for (const cut of cuts) {
-      const i = rows[cut.i]!;
-      const j = rows[cut.j]!;
-      const { raw } = cut;
-      for (let p = parts.length - 1; p >= 0; p--) {
-        const part = parts[p]!;
-        const inside = admits(part.zone, n, i, j, raw);
-        const outside = admits(part.zone, n, j, i, opposite(raw));
-        const other = inside && outside ? { zone: part.zone.slice(), held: [...part.held] } : undefined;
-        if (inside) {
-          tighten(part.zone, n, i, j, raw);
-          part.held.push([i, j, raw]);
-        } else part.held.push([j, i, opposite(raw)]);
-        if (other === undefined) continue;
-        tighten(other.zone, n, j, i, opposite(raw));
-        other.held.push([j, i, opposite(raw)]);
-        parts.push(other);
-      }
-    }
-    for (const { zone, held } of parts) {
-      extrapolate(zone, n, lower, upper);
-      for (const [i, j, raw] of held) tighten(zone, n, i, j, raw);
-      this.targetZone.set(zone);
-      this.onMove();
-    }
-  }
-}
-
-/** Every comparison of two clocks; their bounds are constants. */
-function diagonalsOf(runtime: Runtime, queried: readonly RuntimeAtom[]): RuntimeAtom[] {
-  const own = runtime.locations.flatMap(({ invariants, internal, sends, receives }) => [
-    ...invariants.map(({ atom }) => atom),
-    ...[...internal, ...sends, ...receives].flatMap(({ atoms }) => atoms),
-  ]);
-  const out = new Map<string, RuntimeAtom>();
-  for (const atom of [...own, ...queried]) if (isDiagonal(atom)) out.set(`${atom.i} ${atom.j} ${atom.raw}`, atom);
-  return [...out.values()];
 }

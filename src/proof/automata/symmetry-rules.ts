@@ -2,11 +2,12 @@
  * Whether copies that are said to be symmetric are: nothing may depend on which copy has which number. Copy numbers may be assigned,
  * and compared for being equal, and nothing else (C. N. Ip, D. L. Dill, Better verification through symmetry, FMSD 9, 1996).
  */
-import type { Path, ProblemList } from "./build.ts";
+
 import type { Expression } from "./expression.ts";
 import type { Formula, NetworkDescription, QueryDescription, VariableDescription } from "./model.ts";
 import type { Network } from "./network.ts";
 import { parseAssignment } from "./parse.ts";
+import type { Path, ProblemList } from "./problems.ts";
 
 /** Problems are added where a symmetric automaton is not. The description is known to be sound otherwise. */
 export function checkSymmetry(

@@ -129,7 +129,7 @@ export function deadlockEnds(runtime: Runtime, bounds: ClockBounds, path: readon
 }
 
 /** The zone's bounds as conditions on clocks. */
-export function conditionsOf(zone: Int32Array, stepper: Stepper): EndCondition {
+function conditionsOf(zone: Int32Array, stepper: Stepper): EndCondition {
   const n = stepper.timed ? stepper.sourceCount + 1 : 1;
   const out: [number, number, number][] = [];
   for (let i = 0; i < n; i++)
