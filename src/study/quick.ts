@@ -25,7 +25,7 @@ import type { LayoutValues } from "./axes.ts";
 import { type ClearanceMeter, createClearanceMeter } from "./clearance-meter.ts";
 import type { Figures, Verdict } from "./figures.ts";
 import { LegTimer, newEstimate } from "./leg-time.ts";
-import { betweenPoses } from "./line-pose.ts";
+import { betweenPoses, type PosesBetween } from "./line-pose.ts";
 import { BY_ARC, BY_JOINT, type Chain, type Leg, type Replay } from "./replay.ts";
 import { standOf } from "./stand.ts";
 import type { Study } from "./study.ts";
@@ -34,8 +34,12 @@ import { baseShift, varyCell } from "./vary-cell.ts";
 /** Lines are followed in steps of at most this length (m) and turn (rad), at least two. */
 const LINE_STEP = 0.08;
 const LINE_TURN = 0.35;
-/** A joint that moves by more in one step of a line has changed branch, rad (m for a slide). */
-const BRANCH_CHANGE = 0.9;
+/**
+ * A step in which a joint moves by more is halved, rad (m for a slide); one that still moves it by more after so many halves
+ * changes branch.
+ */
+const FAR_TURN = 0.6;
+const MOST_HALVES = 7;
 /** Joint motions that are looked at closely are looked at in steps of this much of the joint that moves most, rad. */
 const DENSE_STEP = 0.2;
 const MOST_DENSE = 12;
@@ -229,25 +233,44 @@ export function createQuickLook(study: Study, replay: Replay, library?: MeshLibr
     let length = 0;
     let angle = 0;
     let ok = true;
+    let lastPiece: PosesBetween | undefined;
+    let lastShare = 0;
+    /** Goes on from one share of a piece to another, in halves where a joint turns far; false where it cannot. */
+    const advance = (piece: PosesBetween, tcp: Pose, begin: number, share: number, depth: number): boolean => {
+      const q = new Float64Array(n);
+      inverse.solve(compose(piece.at(share), tcp), scratch, false);
+      if (!scratch.exact || !nearestSolution(arm, scratch, at, q, weights)) return false;
+      if (jumps(at, q)) {
+        if (depth === MOST_HALVES) return false;
+        const middle = 0.5 * (begin + share);
+        return advance(piece, tcp, begin, middle, depth + 1) && advance(piece, tcp, middle, share, depth + 1);
+      }
+      way.push(q);
+      at = q;
+      return true;
+    };
     for (let s = 0; s + 1 < stops.length; s++) {
       const piece = betweenPoses(stops[s]!, stops[s + 1]!);
       length += piece.length;
       angle += piece.angle;
       const last = s + 2 === stops.length;
       const steps = Math.max(2, Math.ceil(piece.length / LINE_STEP), Math.ceil(piece.angle / LINE_TURN));
-      for (let k = 1; k <= steps - (last ? 1 : 0); k++) {
-        if (!ok) break;
-        const q = new Float64Array(n);
-        inverse.solve(compose(piece.at(k / steps), fromTcp), scratch, false);
-        ok = scratch.exact && nearestSolution(arm, scratch, at, q, weights) && !jumps(at, q);
-        if (!ok) break;
-        way.push(q);
-        at = q;
-      }
+      for (let k = 1; k <= steps - (last ? 1 : 0) && ok; k++)
+        ok = advance(piece, fromTcp, (k - 1) / steps, k / steps, 0);
+      lastPiece = piece;
+      lastShare = (steps - 1) / steps;
     }
-    const to = endOf({ ...leg, near: undefined }, at);
+    let to = endOf({ ...leg, near: undefined }, at);
     if (to === undefined) return undefined;
-    if (jumps(at, to.q)) ok = false;
+    // The last step to the target itself, more closely where it turns a joint far.
+    if (ok && jumps(at, to.q)) {
+      ok =
+        advance(lastPiece!, fromTcp, lastShare, 0.5 * (lastShare + 1), 1) &&
+        advance(lastPiece!, fromTcp, 0.5 * (lastShare + 1), 1 - 1e-6, 1);
+      to = endOf({ ...leg, near: undefined }, at);
+      if (to === undefined || jumps(at, to.q)) ok = false;
+      if (to === undefined) return undefined;
+    }
     timer.line(from.q, to.q, length, angle, kind, loads[leg.kind], gravity, estimate);
     return { to, segment: { ok, ...estimate, way, denseDone: false } };
   };
@@ -468,7 +491,7 @@ function sameRow(a: Float64Array, b: Float64Array): boolean {
 }
 
 function jumps(a: Float64Array, b: Float64Array): boolean {
-  for (let i = 0; i < a.length; i++) if (Math.abs(a[i]! - b[i]!) > BRANCH_CHANGE) return true;
+  for (let i = 0; i < a.length; i++) if (Math.abs(a[i]! - b[i]!) > FAR_TURN) return true;
   return false;
 }
 
