@@ -22,6 +22,15 @@ export interface BranchChooser {
     from: Float64Array,
     branch: BranchChoice | undefined,
   ): Float64Array | { readonly failure: MotionFailure };
+  /**
+   * Every branch inside the joint limits that is allowed: with the sides asked for, or the nearest to a named pose; with no
+   * branch asked for all, with all their turns. Never empty; nearest to `from` in time first.
+   */
+  goals(
+    target: FlangeTarget,
+    from: Float64Array,
+    branch: BranchChoice | undefined,
+  ): readonly Float64Array[] | { readonly failure: MotionFailure };
 }
 
 export function createBranchChooser(cell: Cell, arm: Arm, inverse: InverseKinematics): BranchChooser {
@@ -60,7 +69,19 @@ export function createBranchChooser(cell: Cell, arm: Arm, inverse: InverseKinema
     if (nearestSolution(arm, result, reference, chosen, weights)) return chosen;
     return { failure: outsideJointLimits(arm, target, result) };
   };
-  return { choose };
+
+  const timeTo = (q: Float64Array, from: Float64Array) =>
+    q.reduce((sum, value, i) => sum + weights[i]! * (value - from[i]!) ** 2, 0);
+  const goals: BranchChooser["goals"] = (target, from, branch) => {
+    const nearest = choose(target, from, branch);
+    if ("failure" in nearest || (branch !== undefined && "near" in branch))
+      return "failure" in nearest ? nearest : [nearest];
+    // `result` still holds the solutions of `choose`.
+    const inside = withinLimits(arm, result, { allTurns: true });
+    const allowed = branch === undefined ? inside : inside.filter((q) => hasSides(branchOf(meter, q), branch));
+    return [...allowed].sort((a, b) => timeTo(a, from) - timeTo(b, from));
+  };
+  return { choose, goals };
 }
 
 function jointsOf(cell: Cell, name: string): ArrayLike<number> {

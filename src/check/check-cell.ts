@@ -13,7 +13,7 @@ import type { MotionMemory } from "../motion/index.ts";
 import { countPoints } from "../wiring/index.ts";
 import { addPlaceFindings } from "./at-place.ts";
 import { addClearanceFindings } from "./clearance/findings.ts";
-import type { ClearanceMemory } from "./clearance/memory.ts";
+import { ClearanceMemory } from "./clearance/memory.ts";
 import { sceneOf } from "./clearance/picture.ts";
 import { clearanceReport, nearestOf } from "./clearance/report.ts";
 import type { ClearanceScene } from "./clearance/scene.ts";
@@ -77,10 +77,15 @@ export function variantsOf(cell: Cell): string[] {
 export function checkCell(cell: Cell, options: CheckOptions = {}): CheckOutcome {
   const arm = buildArm(cell.arm);
   const inverse = createInverse(arm);
-  const mover = createMover(cell, arm, options.memory, inverse);
+  const clearanceMemory = options.clearanceMemory ?? new ClearanceMemory();
+  const cancelled = options.cancelled ?? (() => false);
+  const mover = createMover(cell, arm, options.memory, inverse, {
+    memory: clearanceMemory,
+    cancelled,
+    ...(options.meshes && { meshes: options.meshes }),
+  });
   const variants = options.variants ?? variantsOf(cell);
   const runs = new Map<string, VariantRuns>();
-  const cancelled = options.cancelled ?? (() => false);
   let done = 0;
   for (const variant of variants) {
     const paces = {} as Record<Pace, VariantRuns[Pace]>;
@@ -110,7 +115,7 @@ export function checkCell(cell: Cell, options: CheckOptions = {}): CheckOutcome 
     [...runs.values()].map((r) => [r.nominal, r.slowest, r.fastest]),
     {
       ...(options.meshes && { meshes: options.meshes }),
-      ...(options.clearanceMemory && { memory: options.clearanceMemory }),
+      memory: clearanceMemory,
       cancelled,
       onProgress: (share) => options.onProgress?.(SIMULATED + (1 - SIMULATED) * share, "clearance"),
     },

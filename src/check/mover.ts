@@ -17,12 +17,15 @@ import {
   MotionMemory,
   type MotionRequest,
   rememberingPlanner,
+  requestKey,
   type Segment,
   type SegmentSpeed,
 } from "../motion/index.ts";
 import { type BranchChooser, createBranchChooser } from "./branch.ts";
 import { activeTcp, carriedLoad } from "./load.ts";
 import { pressTorqueFailure, pushedTo } from "./press.ts";
+import { planAlong, type RoutedStep, staysClear, WIDEST } from "./route/along.ts";
+import { RouteFinder, type RouteOptions } from "./route/finder.ts";
 import { type FlangeTarget, resolveTarget, tcpOf } from "./targets.ts";
 
 /** A planned chain, as carried in the cycle's record. */
@@ -56,21 +59,36 @@ export const isPlanned = (motion: unknown): motion is PlannedMove => motion !== 
 
 type Outcome = MoveOutcome<MotionFailure>;
 
+/** A chain along found routes, and where in it these are. */
+interface RoutedMove {
+  readonly outcome: Outcome;
+  readonly motion: Motion;
+  /** Times of each routed step in the motion, s. */
+  readonly ends: readonly (readonly [from: number, to: number])[];
+  readonly steps: readonly RoutedStep[];
+}
+
 /**
- * A mover for one cell. Its answers depend on nothing but the arguments.
+ * A mover for one cell. Its answers depend on nothing but the arguments, except that a found route is kept as long as it is
+ * clear: where what stands around has changed since the same motion was asked for before, the route of then is tried first.
  * @param memory motions of earlier checks; what is planned now is added to it
  * @param inverse the arm's solver, when the caller has one
+ * @param routes what is known and wanted of found routes
  */
 export function createMover(
   cell: Cell,
   arm: Arm,
   memory = new MotionMemory(),
   inverse = createInverse(arm),
+  routes: RouteOptions = {},
 ): Mover<MotionFailure> {
-  const planner = rememberingPlanner(createPlanner(arm), armKeyOf(arm), memory);
+  const armKey = armKeyOf(arm);
+  const planner = rememberingPlanner(createPlanner(arm), armKey, memory);
   const chooser = createBranchChooser(cell, arm, inverse);
   const gravity = gravityInBase(cell);
   const remembered = new Map<string, Outcome>();
+  const finder = new RouteFinder(cell, arm, chooser, routes);
+  const routedBefore = new Map<string, RoutedMove[]>();
 
   const recall = (key: string, plan: () => Outcome): Outcome => {
     let outcome = remembered.get(key);
@@ -101,26 +119,75 @@ export function createMover(
   const planChain = (chain: readonly GoStep[], context: MoveContext): Outcome => {
     const flangeFromTcp = activeTcp(cell, context.gripper, context.held);
     const segments: Segment[] = [];
+    const stepOf: number[] = [];
+    const routed: RoutedStep[] = [];
     const targets: string[] = [];
+    const before = routedBefore.get(keyOf(chain, context)) ?? [];
+    const moments = chain.map((step, index) =>
+      step.route === undefined ? undefined : finder.moment(step, index, chain.length, context),
+    );
+    const kept = before.find(({ motion, ends, steps }) =>
+      staysClear(
+        motion,
+        ends,
+        steps.map((step) => ({ ...step, moment: moments[step.step]! })),
+      ),
+    );
+    if (kept !== undefined) return kept.outcome;
     let q = context.q;
     for (const [index, step] of chain.entries()) {
       const target = resolveTarget(cell, arm, step.to, step.gripper ?? context.gripper, context);
       targets.push(target.label);
+      const moment = moments[index];
+      if (moment !== undefined) {
+        const found = finder.find(step, target, q, moment, context);
+        if (!found.ok)
+          return { ok: false, failure: { ...found.failure, segment: index }, step: index, resume: found.resume };
+        const { path, margin } = found;
+        const speed = jointSpeedOf(cell, step);
+        const first = segments.length;
+        for (const [corner, to] of path.entries()) {
+          if (corner === 0) continue;
+          const blend = corner === path.length - 1 ? step.blend : WIDEST;
+          segments.push({ kind: "joint", to, blend, speed });
+          stepOf.push(index);
+        }
+        const last = segments.length - 1;
+        routed.push({ step: index, first, last, moment, margin, label: target.label });
+        q = path.at(-1)!;
+        continue;
+      }
       const made = segmentFor(cell, arm, chooser, step, target, q, flangeFromTcp, context);
       if (!made.ok)
         return { ok: false, failure: { ...made.failure, segment: index }, step: index, resume: made.resume };
       segments.push(made.segment);
+      stepOf.push(index);
       q = made.end;
     }
-    const outcome = planner.plan(requestFor(segments, flangeFromTcp, context));
+    const request = requestFor(segments, flangeFromTcp, context);
+    const outcome =
+      routed.length === 0
+        ? planner.plan(request)
+        : finder.memory.routes.motion(
+            [armKey, requestKey(request), stepOf, ...routed.map((r) => `${r.moment.key} ${r.margin} ${r.step}`)].join(
+              "|",
+            ),
+            () => planAlong((some) => planner.plan({ ...request, segments: some }), segments, stepOf, routed),
+          );
     if (!outcome.ok) {
       // Go on from where the failed segment was to end, on the branch nearest to its start, so that later steps are checked too.
       return { ok: false, failure: outcome.failure, step: outcome.failure.segment, resume: q };
     }
     const { motion } = outcome;
-    const perStep = motion.segmentEnds.map((end, i) => end - (i === 0 ? 0 : motion.segmentEnds[i - 1]!));
+    const { segmentEnds } = motion;
+    const perStep = segmentEnds.map((end, i) => end - (i === 0 ? 0 : segmentEnds[i - 1]!));
     const move: PlannedMove = { motion, flangeFromTcp, targets };
-    return { ok: true, duration: motion.duration, perStep, end: motion.end, motion: move };
+    const made: Outcome = { ok: true, duration: motion.duration, perStep, end: motion.end, motion: move };
+    if (routed.length > 0) {
+      const ends = routed.map(({ step }) => [step === 0 ? 0 : segmentEnds[step - 1]!, segmentEnds[step]!] as const);
+      routedBefore.set(keyOf(chain, context), [...before, { outcome: made, motion, ends, steps: routed }]);
+    }
+    return made;
   };
 
   const planPress = (step: PressStep, context: MoveContext): Outcome => {
@@ -157,7 +224,12 @@ export function createMover(
   };
 
   return {
-    go: (chain, context) => recall(keyOf(chain, context), () => planChain(chain, context)),
+    go(chain, context) {
+      const around = chain.flatMap((step, index) =>
+        step.route === undefined ? [] : finder.moment(step, index, chain.length, context).key,
+      );
+      return recall([keyOf(chain, context), ...around].join("|"), () => planChain(chain, context));
+    },
     press: (step, context) => recall(keyOf([step], context), () => planPress(step, context)),
   };
 }
@@ -186,6 +258,14 @@ function usesHolder(step: GoStep, holder: string, variant: string): boolean {
   });
 }
 
+/** Speed of a joint-interpolated motion. */
+const jointSpeedOf = (cell: Cell, { speed }: GoStep): SegmentSpeed => ({
+  fraction: speed.fraction ?? cell.motion.jointSpeed,
+  toolSpeed: speed.tool ?? Number.POSITIVE_INFINITY,
+  toolAcceleration: speed.toolAcceleration ?? Number.POSITIVE_INFINITY,
+  constant: speed.constant,
+});
+
 type MadeSegment =
   | { readonly ok: true; readonly segment: Segment; readonly end: Float64Array }
   | { readonly ok: false; readonly failure: MotionFailure; readonly resume: Float64Array };
@@ -208,13 +288,15 @@ function segmentFor(
     // Along a line or arc the planner follows the branch that the arm is on, and tells where along it the motion fails.
     chosen = from;
   }
-  const speed: SegmentSpeed = {
-    fraction: step.speed.fraction ?? (step.by === "joint" ? cell.motion.jointSpeed : 1),
-    toolSpeed: step.speed.tool ?? (step.by === "joint" ? Number.POSITIVE_INFINITY : cell.motion.lineSpeed),
-    toolAcceleration:
-      step.speed.toolAcceleration ?? (step.by === "joint" ? Number.POSITIVE_INFINITY : cell.motion.lineAcceleration),
-    constant: step.speed.constant,
-  };
+  const speed: SegmentSpeed =
+    step.by === "joint"
+      ? jointSpeedOf(cell, step)
+      : {
+          fraction: step.speed.fraction ?? 1,
+          toolSpeed: step.speed.tool ?? cell.motion.lineSpeed,
+          toolAcceleration: step.speed.toolAcceleration ?? cell.motion.lineAcceleration,
+          constant: step.speed.constant,
+        };
   const common = { blend: step.blend, speed };
   if (step.by === "joint") return { ok: true, segment: { ...common, kind: "joint", to: chosen }, end: chosen };
   const to = compose(target.baseFromFlange, flangeFromTcp);

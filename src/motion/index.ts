@@ -1,5 +1,5 @@
 /** Motion floor: planning, blending and timing of motions of one arm. */
-export { armKeyOf, MotionMemory, rememberingPlanner } from "./memory.ts";
+export { armKeyOf, MotionMemory, rememberingPlanner, requestKey } from "./memory.ts";
 export { createPlanner, type Planner, planMotion } from "./plan.ts";
 export {
   createPointsTimer,

@@ -62,7 +62,15 @@ export function armKeyOf(arm: MotionRequest["arm"]): string {
 }
 
 /** Every number of a request, to the last bit, as text. */
-function requestKey({ start, segments, flangeFromTcp, tool, payload, gravity, lineStep }: MotionRequest): string {
+export function requestKey({
+  start,
+  segments,
+  flangeFromTcp,
+  tool,
+  payload,
+  gravity,
+  lineStep,
+}: MotionRequest): string {
   const load =
     payload === undefined ? "" : [payload.mass, ...numbers(payload.centre), ...numbers(payload.inertia)].join();
   const limits = [tool.speed, tool.acceleration, tool.jerk, tool.turnSpeed, tool.turnAcceleration, lineStep].join();

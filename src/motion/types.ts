@@ -120,7 +120,9 @@ export type MotionFailureKind =
   | "torque"
   | "no solution"
   | "bad arc"
-  | "speed not constant";
+  | "speed not constant"
+  /** A route was to be found, and none was: proved or within the budget, as the message says. */
+  | "no route";
 
 export interface MotionFailure {
   readonly kind: MotionFailureKind;

@@ -1,12 +1,15 @@
 /** Findings about clearance. */
 import type { Cell } from "../../cell/index.ts";
 import type { FindingList } from "../findings.ts";
+import { MEANT_OVERLAP } from "./meant-contacts.ts";
 import { meshFindings } from "./mesh-findings.ts";
-import { type Encounter, MEANT_OVERLAP, type Sighting, type Survey } from "./survey.ts";
+import type { Encounter, Sighting, Survey } from "./survey.ts";
 import { deviceWords, inMm, momentWords, waitFor } from "./words.ts";
 
 /** Nearer than this counts as touching, m: below it rounding decides. */
 const TOUCH = 1e-6;
+/** Bounds farther apart than this tell an overlap that may be deeper, m. */
+const INEXACT = 0.001;
 
 export function addClearanceFindings(cell: Cell, survey: Survey, findings: FindingList): void {
   for (const mesh of survey.builder.elements.read)
@@ -32,7 +35,8 @@ export function addClearanceFindings(cell: Cell, survey: Survey, findings: Findi
     switch (kind) {
       case "near":
         if (upper <= TOUCH) {
-          const how = upper < -TOUCH ? `overlap by ${inMm(upper)}` : "touch";
+          const atLeast = upper - lower > INEXACT ? "at least " : "";
+          const how = upper < -TOUCH ? `overlap by ${atLeast}${inMm(upper)}` : "touch";
           findings.add("collision", "error", path, `${a} and ${b} ${how}, ${where}`, mendOf(cell, worst), subject);
         } else
           findings.add(
@@ -49,8 +53,12 @@ export function addClearanceFindings(cell: Cell, survey: Survey, findings: Findi
           "clearance-not-certified",
           "caution",
           path,
-          `${a} comes within ${inMm(upper)} of ${b}, as good as the ${inMm(required)} wanted; certified are ${(1000 * lower).toFixed(3)} mm, ${where}`,
-          "Give the motion a little more room, or ask for a little less.",
+          lower > 0
+            ? `${a} comes within ${inMm(upper)} of ${b}, as good as the ${inMm(required)} wanted; certified are ${(1000 * lower).toFixed(3)} mm, ${where}`
+            : `${a} comes within ${inMm(upper)} of ${b}, ${where}; that nothing comes nearer could not be certified, the search was given up`,
+          lower > 0
+            ? "Give the motion a little more room, or ask for a little less."
+            : "Look for a unit or a size that is wrong; split very large shapes.",
           subject,
         );
         break;

@@ -8,6 +8,9 @@ import type { GoStep, PressStep } from "../../cell/steps.ts";
 import type { CycleRun, JawRecord } from "../../cycle/index.ts";
 import type { Element } from "./elements.ts";
 
+/** Bodies that are meant to touch may overlap so much: modelled poses do not agree to the last, m. */
+export const MEANT_OVERLAP = 0.001;
+
 export type Contact =
   /** Jaws on a part at rest. */
   | { readonly kind: "jaws"; readonly gripper: string; readonly holder: string; readonly place: number }
@@ -89,27 +92,22 @@ export class MeantContacts<F> {
     return this.#run.moves[move + 1]?.kind === "press" ? (this.#jaws.get(move + 1) ?? []) : [];
   }
 
-  #arriving(record: JawRecord): Contact {
-    return record.step.kind === "hold" ? onPart(record) : this.#onSeat(record);
+  #arriving({ step, holder, place }: JawRecord): Contact {
+    return contactAt(this.#cell, step.gripper, holder, place, step.kind === "free");
   }
 
   #leaving(record: JawRecord): Contact {
-    return record.step.kind === "hold" ? this.#onSeat(record) : onPart(record);
-  }
-
-  #onSeat({ step, holder }: JawRecord): Contact {
-    const { restsOn = [], device } = this.#cell.holders.get(holder)!;
-    return {
-      kind: "seat",
-      gripper: step.gripper,
-      shapes: new Set(device === undefined ? restsOn : [...restsOn, device]),
-    };
+    return contactOnLeaving(this.#cell, record);
   }
 }
 
-const onPart = ({ step, holder, place }: JawRecord): Contact => ({
-  kind: "jaws",
-  gripper: step.gripper,
-  holder,
-  place,
-});
+/** What may touch in the motion that leaves a place where a gripper was closed or opened. */
+export const contactOnLeaving = (cell: Cell, { step, holder, place }: JawRecord): Contact =>
+  contactAt(cell, step.gripper, holder, place, step.kind === "hold");
+
+/** What may touch at a place: the held part what it rests on there, or the empty gripper the part that rests there. */
+export function contactAt(cell: Cell, gripper: string, holder: string, place: number, holds: boolean): Contact {
+  if (!holds) return { kind: "jaws", gripper, holder, place };
+  const { restsOn = [], device } = cell.holders.get(holder)!;
+  return { kind: "seat", gripper, shapes: new Set(device === undefined ? restsOn : [...restsOn, device]) };
+}

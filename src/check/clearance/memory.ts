@@ -3,6 +3,7 @@
  * at three paces is measured once, and so is everything that a change of the cell does not touch.
  */
 import type { Distance } from "../../clearance/index.ts";
+import { RouteMemory } from "../route/memory.ts";
 import type { KnownReach } from "./reach.ts";
 
 /** What was found for one stretch of a motion and one set of pairs. */
@@ -34,6 +35,8 @@ export class ClearanceMemory {
   #next = 0;
 
   readonly #reaches = new Map<string, KnownReach>();
+  /** Routes found among bodies named here. */
+  readonly routes = new RouteMemory();
 
   /** @param most answers kept, at least 1 */
   constructor(most = MOST) {
@@ -71,6 +74,7 @@ export class ClearanceMemory {
     this.#names.clear();
     this.#known.clear();
     this.#reaches.clear();
+    this.routes.clear();
     this.#objects = new WeakMap();
   }
 

@@ -9,24 +9,21 @@ import { type MeshLibrary, standing } from "../../clearance/index.ts";
 import { type CycleRun, type MoveRecord, type Situation, stretchKey, whereaboutsOf } from "../../cycle/index.ts";
 import { armKeyOf, type MotionFailure } from "../../motion/index.ts";
 import type { Element, RestingParts } from "./elements.ts";
-import { type Contact, contactKey, isMeant, MeantContacts } from "./meant-contacts.ts";
+import { type Contact, contactKey, isMeant, MEANT_OVERLAP, MeantContacts } from "./meant-contacts.ts";
 import { ClearanceMemory, type SweptAnswer } from "./memory.ts";
 import { between, createSweptMeter, type ElementPair, type MotionStretch, type SweptMeter } from "./meter.ts";
 import { createSceneBuilder, type Moment, type SceneBuilder } from "./moving-scene.ts";
 import { createReaches, type Reach } from "./reach.ts";
+import { requiredClearance } from "./required.ts";
 import { sweptOf } from "./swept-move.ts";
 
 type Run = CycleRun<MotionFailure>;
 type MotionStep = GoStep | PressStep;
 
-/** Least distance that every motion keeps unless the cell or the step says otherwise, m. */
-const DEFAULT_CLEARANCE = 0.01;
 /** Distances above this are told as such, m. */
 const TOLD = 0.1;
 /** Distances above this are not told at all, m. */
 const FARTHEST = 10;
-/** Bodies that are meant to touch may overlap so much: modelled poses do not agree to the last, m. */
-export const MEANT_OVERLAP = 0.001;
 /** Pairs of one step that are told one by one. */
 const MOST_PAIRS = 8;
 /** How closely a distance is looked at that is as good as the one required, m. */
@@ -148,7 +145,7 @@ class Surveyor {
     this.#builder = createSceneBuilder(cell, arm, meshes, memory);
     this.#meter = createSweptMeter(arm, memory);
     this.#reaches = createReaches(arm);
-    this.#least = cell.motion.clearance ?? DEFAULT_CLEARANCE;
+    this.#least = requiredClearance(cell);
     this.#armKey = memory.numberOf(armKeyOf(arm));
   }
 

@@ -1,0 +1,142 @@
+/** Found routes for `go` steps: where the step may end, what stands around, and the corners of a way through. */
+import type { Arm } from "../../arm/model.ts";
+import type { BranchChoice, Cell } from "../../cell/model.ts";
+import type { GoStep } from "../../cell/steps.ts";
+import type { MeshLibrary } from "../../clearance/index.ts";
+import type { MoveContext, Situation } from "../../cycle/index.ts";
+import type { MotionFailure } from "../../motion/index.ts";
+import type { RouteOutcome } from "../../route/index.ts";
+import type { BranchChooser } from "../branch.ts";
+import { type Contact, contactAt, contactOnLeaving } from "../clearance/meant-contacts.ts";
+import { ClearanceMemory } from "../clearance/memory.ts";
+import { createSceneBuilder, type SceneBuilder } from "../clearance/moving-scene.ts";
+import { requiredClearance } from "../clearance/required.ts";
+import { type FlangeTarget, nameFor } from "../targets.ts";
+import { noRouteFailure } from "./no-route.ts";
+import { type MomentScene, momentOf, momentScene, OVER, type SearchRequest, wholeTravel } from "./scene.ts";
+
+/** Most states looked at for a route, and for each thing that is tried to mend that there is none. */
+const STATES = 300_000;
+const TRIED_STATES = 60_000;
+
+export interface RouteOptions {
+  /** Routes found by earlier checks: those still wanted are not searched for again. */
+  readonly memory?: ClearanceMemory;
+  readonly meshes?: MeshLibrary;
+  readonly cancelled?: () => boolean;
+  /** Most states looked at for one route; default 300,000. */
+  readonly states?: number;
+}
+
+export type FoundRoute =
+  | {
+      readonly ok: true;
+      /** Corners, start and end included. */
+      readonly path: readonly Float64Array[];
+      /** Distance at which the motion along it is to be certified, m. */
+      readonly margin: number;
+    }
+  | { readonly ok: false; readonly failure: MotionFailure; readonly resume: Float64Array };
+
+export class RouteFinder {
+  readonly memory: ClearanceMemory;
+  readonly #cell: Cell;
+  readonly #arm: Arm;
+  readonly #chooser: BranchChooser;
+  readonly #options: RouteOptions;
+  readonly #weights: readonly number[];
+  readonly #moments = new Map<string, MomentScene>();
+  #builder: SceneBuilder | undefined;
+  #anywhere: Situation | undefined;
+
+  constructor(cell: Cell, arm: Arm, chooser: BranchChooser, options: RouteOptions) {
+    this.memory = options.memory ?? new ClearanceMemory();
+    this.#cell = cell;
+    this.#arm = arm;
+    this.#chooser = chooser;
+    this.#options = options;
+    this.#weights = timeWeights(arm);
+  }
+
+  /** The bodies while a step of a chain is made. @param index of the step in its chain of `count` */
+  moment(step: GoStep, index: number, count: number, context: MoveContext): MomentScene {
+    return this.#momentWith(context, this.#contacts(step, index, count, context));
+  }
+
+  /** A way to any of the states that the step's branch choice allows. */
+  find(step: GoStep, target: FlangeTarget, from: Float64Array, moment: MomentScene, context: MoveContext): FoundRoute {
+    const branch = step.to.branch ?? target.pose?.branch;
+    const goals = this.#goals(target, from, branch);
+    if ("failure" in goals) return { ok: false, failure: goals.failure, resume: from };
+    const required = requiredClearance(this.#cell, step);
+    const search = (scene: MomentScene, to: readonly Float64Array[], states: number): RouteOutcome =>
+      scene.find(this.#request(from, to, required, states));
+    const found = search(moment, goals, this.#options.states ?? STATES);
+    if (found.ok)
+      return {
+        ok: true,
+        path: found.path,
+        margin: found.clearance >= required + OVER / 2 ? required + OVER / 2 : required,
+      };
+    const others = branch === undefined ? goals : this.#goals(target, from, undefined);
+    const failure = noRouteFailure({
+      cell: this.#cell,
+      label: target.label,
+      required,
+      moment,
+      outcome: found,
+      devices: context.devices ?? this.#wholeTravel(),
+      reachable: (devices) =>
+        search(this.#momentWith({ ...context, devices }, moment.contacts), goals, TRIED_STATES).ok,
+      otherBranch: branch !== undefined && !("failure" in others) && search(moment, others, TRIED_STATES).ok,
+    });
+    return { ok: false, failure, resume: goals[0]! };
+  }
+
+  #goals(target: FlangeTarget, from: Float64Array, branch: BranchChoice | undefined) {
+    return target.joints === undefined ? this.#chooser.goals(target, from, branch) : [target.joints];
+  }
+
+  #request(start: Float64Array, goals: readonly Float64Array[], required: number, states: number): SearchRequest {
+    const { cancelled } = this.#options;
+    const seed = this.#cell.motion.routeSeed ?? 1;
+    return { start, goals, required, seed, states, weights: this.#weights, ...(cancelled && { cancelled }) };
+  }
+
+  #momentWith(context: MoveContext, contacts: readonly Contact[]): MomentScene {
+    this.#builder ??= createSceneBuilder(this.#cell, this.#arm, this.#options.meshes, this.memory);
+    const moment = momentOf(context, () => this.#wholeTravel());
+    const made = momentScene(this.#arm, this.#builder, this.memory, moment, contacts);
+    const known = this.#moments.get(made.key);
+    if (known !== undefined) return known;
+    this.#moments.set(made.key, made);
+    return made;
+  }
+
+  #wholeTravel(): Situation {
+    this.#anywhere ??= wholeTravel(this.#cell);
+    return this.#anywhere;
+  }
+
+  /** What the step may touch: where it leaves a place, where it goes right into one, and what it says itself. */
+  #contacts(step: GoStep, index: number, count: number, context: MoveContext): readonly Contact[] {
+    const cell = this.#cell;
+    const contacts: Contact[] = [];
+    if (index === 0) for (const record of context.worked ?? []) contacts.push(contactOnLeaving(cell, record));
+    if (index === count - 1 && step.to.kind === "holder" && step.to.offset === undefined) {
+      const holder = nameFor(step.to.at, context.variant);
+      const gripper = step.gripper ?? context.gripper;
+      const place = step.to.place ?? context.places.get(holder) ?? 0;
+      contacts.push(contactAt(cell, gripper, holder, place, context.held.has(gripper)));
+    }
+    if (step.mayTouch !== undefined) contacts.push({ kind: "touch", shapes: new Set(step.mayTouch) });
+    return contacts;
+  }
+}
+
+/** Joints count by the time that they take: a unit of the fastest counts 1. */
+export function timeWeights({ velocity }: Arm): readonly number[] {
+  const limits = Array.from(velocity);
+  const fastest = Math.max(...limits.filter(Number.isFinite));
+  return limits.map((v) => (Number.isFinite(v) && v > 0 ? fastest / v : 1));
+}

@@ -1,0 +1,101 @@
+/** Why no route was found, in words, and what would help: doors and branches are tried, not guessed. */
+import type { Cell, Device } from "../../cell/model.ts";
+import type { Situation } from "../../cycle/index.ts";
+import { toMm } from "../../math/units.ts";
+import type { MotionFailure } from "../../motion/index.ts";
+import type { RouteOutcome } from "../../route/index.ts";
+import type { MomentScene } from "./scene.ts";
+
+export interface NoRoute {
+  readonly cell: Cell;
+  /** Where the motion goes. */
+  readonly label: string;
+  /** Distance wanted, m. */
+  readonly required: number;
+  readonly moment: MomentScene;
+  readonly outcome: Extract<RouteOutcome, { ok: false }>;
+  readonly devices: Situation;
+  /** Whether there is a route with the devices there. */
+  readonly reachable: (devices: Situation) => boolean;
+  /** Whether there is one to another branch than the one asked for. */
+  readonly otherBranch: boolean;
+}
+
+export function noRouteFailure(none: NoRoute): MotionFailure {
+  const { label, outcome } = none;
+  const common = { kind: "no route", segment: 0, fraction: 0 } as const;
+  if (outcome.reason === "cancelled")
+    return { ...common, message: `the search for a route to ${label} was cancelled`, mend: "Run the check again." };
+  return { ...common, message: messageOf(none), mend: mendOf(none) };
+}
+
+/** What is wrong, without what would help. */
+export function messageOf({ label, moment, outcome, required }: Omit<NoRoute, "reachable" | "otherBranch">): string {
+  const { elements } = moment.scene;
+  const between = outcome.pair?.map((i) => elements[i]!.name).join(" and ");
+  const wanted = `${Number(toMm(required).toFixed(2))} mm`;
+  const detail = outcome.message.replace(/^(start|goal \d+): /, "");
+  switch (outcome.reason) {
+    case "start outside limits":
+      return `no route to ${label}: the motion begins outside the joint limits: ${detail}`;
+    case "goal outside limits":
+      return `no route to ${label}: it ends outside the joint limits: ${detail}`;
+    case "start not clear":
+      return `no route to ${label}: where it begins, ${between} are nearer than the ${wanted} wanted (${detail})`;
+    case "goal not clear":
+      return `no route to ${label}: where it ends, ${between} are nearer than the ${wanted} wanted (${detail})`;
+    case "no way":
+      return `there is no route to ${label}, which is proved${between === undefined ? "" : ` from ${between}`}: ${detail}`;
+    default:
+      return `no route to ${label} was found in ${outcome.states} states looked at; there may be one`;
+  }
+}
+
+function mendOf(none: NoRoute): string {
+  const { outcome, otherBranch, required } = none;
+  const less = `or state \`clearance\` in the step if less than ${Number(toMm(required).toFixed(2))} mm will do`;
+  const door = deviceThatHelps(none);
+  if (door !== undefined) return door;
+  if (otherBranch) return "Leave `branch` out of the step or the pose: another branch can be reached by a route.";
+  switch (outcome.reason) {
+    case "start outside limits":
+    case "goal outside limits":
+      return "Choose a pose inside the joint limits.";
+    case "start not clear":
+      return `Draw the tool out by a line first (a \`go\` with \`by: line\` and an \`offset\`), and find the route from there; ${less}.`;
+    case "goal not clear":
+      return `End the found route at an \`offset\` before the place and go on by a line, choose another branch or pose; ${less}.`;
+    case "no way":
+      return `Make room for the way: move what closes it, go to another pose, carry the part otherwise; ${less}.`;
+    default:
+      return `Go by way of another pose where the way is narrow, ask for another \`route seed\` in \`motion\`, choose another branch; ${less}.`;
+  }
+}
+
+/** Tries every device at each of its positions. */
+function deviceThatHelps({ cell, devices, moment, reachable }: NoRoute): string | undefined {
+  const about = new Set(moment.scene.elements.flatMap(({ device }) => device?.name ?? []));
+  const all: readonly Device[] = [...cell.machines.values()].flatMap((machine) => machine.devices);
+  for (const device of all) {
+    if (!about.has(device.name)) continue;
+    const now = devices.get(device.name);
+    for (const position of device.positions) {
+      const stretches = now?.stretches ?? [{ from: device.start, to: device.start }];
+      if (stretches.length === 1 && stretches[0]!.from === position && stretches[0]!.to === position) continue;
+      const moved = new Map(devices);
+      const there = { stretches: [{ from: position, to: position }], target: position, sentBy: undefined };
+      moved.set(device.name, there);
+      if (!reachable(moved)) continue;
+      const feedback = device.feedback.get(position);
+      const worst = device.time.get(position)?.max ?? 0;
+      const wait =
+        feedback === undefined ? `dwell ${Number(worst.toFixed(3))} s, its longest time` : `await ${feedback}`;
+      const how =
+        now?.target === position
+          ? `${wait[0]!.toUpperCase()}${wait.slice(1)} before this step`
+          : `Bring ${device.name} to ${position} before this step, and ${wait}`;
+      return `${how}: with ${device.name} ${position} there is a route.`;
+    }
+  }
+  return undefined;
+}
