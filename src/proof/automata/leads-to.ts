@@ -6,7 +6,8 @@
  *
  * From every state with P and without Q the moves that avoid Q are followed, with one more clock that may be reset whenever it has
  * reached 1. A run in which time goes on without bound is one that can reset it again and again: a cycle, among these states, that
- * has such a reset. Sources: S. Tripakis, S. Yovine, A. Bouajjani, Checking timed Büchi automata emptiness efficiently, FMSD 26
+ * has such a reset. First a state counts as seen where one that has all of it was: without a cycle then there is no such run. Else it
+ * is looked at again with states that are the same only. Sources: S. Tripakis, S. Yovine, A. Bouajjani, Checking timed Büchi automata emptiness efficiently, FMSD 26
  * (2005); S. Tripakis, Checking timed Büchi automata emptiness on simulation graphs, ACM TOCL 10 (2009).
  *
  * With a time limit, the clock measures the time since P instead, and no state without Q may have it above the limit.
@@ -41,23 +42,27 @@ export function answerLeadsTo(session: Session, query: LeadsTo): void {
   const diagonals = atoms.filter(isDiagonal).map(compileAtom);
   const first = new Stepper(runtime, bounds, { diagonals });
   const second = new Stepper(runtime, bounds, { diagonals });
+  const trigger = query.trigger.map(compileClause);
   const budget = new Budget(session.memory);
   let seen: Passed | undefined;
   let stop: Stop | undefined;
   let avoiding: Avoiding | undefined;
   try {
     seen = new Passed(first, budget);
-    avoiding = new Avoiding(session, second, budget, clock, query);
+    avoiding = new Avoiding(session, second, budget, clock, query, false);
     const search = new Search(first, seen);
-    const trigger = query.trigger.map(compileClause);
     const into = avoiding;
     stop = search.run([], session.control, undefined, (node) => into.seed(node, first, trigger));
     if (stop === undefined && seen.count === 0)
       stop = { kind: "fault", message: "the start breaks an invariant", node: -1 };
     session.count(seen, search.moves);
-    const found = stop === undefined ? avoiding.run() : undefined;
-    session.states += avoiding.passed.count;
-    session.moves += avoiding.moves;
+    let found = stop === undefined ? avoiding.run() : undefined;
+    if (found !== undefined && "end" in found && found.end === "cycle") {
+      // There may be no such cycle: states that have more than was reached stood for it. Again with states that are the same.
+      avoiding = new Avoiding(session, second, new Budget(session.memory), clock, query, true);
+      for (let node = 0; node < seen.count; node++) if (seen.load(node)) avoiding.seed(node, first, trigger);
+      found = avoiding.run();
+    }
     if (found !== undefined && "kind" in found) stop = found;
     else if (found !== undefined) {
       showViolation(session, query, first, seen, bounds, avoiding, found);
@@ -93,13 +98,15 @@ class Avoiding {
   moves = 0;
   readonly #session: Session;
   readonly #within: number | undefined;
+  /** Only the same zone counts as there; else also one that has all of it: then a cycle need not mean a run. */
+  readonly #equal: boolean;
   readonly #goal: Evaluate;
   /** Edges of the graph by node: first of each node, target, which move. */
   readonly #firstEdge: Row;
   readonly #to: Row;
   readonly #ordinal: Row;
 
-  constructor(session: Session, stepper: Stepper, budget: Budget, clock: number, query: LeadsTo) {
+  constructor(session: Session, stepper: Stepper, budget: Budget, clock: number, query: LeadsTo, equal: boolean) {
     this.#session = session;
     this.stepper = stepper;
     this.passed = new Passed(stepper, budget);
@@ -107,6 +114,7 @@ class Avoiding {
     this.passed.level = Number.MAX_SAFE_INTEGER;
     this.clock = clock;
     this.#within = query.within;
+    this.#equal = equal;
     this.#goal = compileNode(query.goal);
     this.#firstEdge = new Row(budget);
     this.#to = new Row(budget);
@@ -124,7 +132,7 @@ class Avoiding {
       reset(zone, n, stepper.sourceRow(this.clock), 0);
       const conditions = clause.atoms.map((atom) => [atom.i, atom.j, rawOf(atom, from.source)] as const);
       stepper.onMove = () => {
-        const node = this.passed.add(-1, SEED, this.#within === undefined);
+        const node = this.passed.add(-1, SEED, this.#equal);
         if (node >= 0) this.seeds.set(node, { origin, conditions });
       };
       stepper.again(zone);
@@ -137,7 +145,7 @@ class Avoiding {
     let from = 0;
     let ordinal = 0;
     const add = (number: number) => {
-      const found = passed.add(from, number, !bounded);
+      const found = passed.add(from, number, this.#equal);
       if (bounded) return;
       this.#to.push(found >= 0 ? found : -1 - found);
       this.#ordinal.push(number);
@@ -178,6 +186,8 @@ class Avoiding {
       throw error;
     } finally {
       stepper.onEnabled = undefined;
+      this.#session.states += passed.count;
+      this.#session.moves += this.moves;
     }
     if (bounded) return undefined;
     this.#firstEdge.push(this.#to.length);
