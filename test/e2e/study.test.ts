@@ -108,7 +108,10 @@ it("prints one JSON document, writes a table and maps, and the cell of a layout"
   const document = JSON.parse(stdout);
   expect(document).toMatchObject({ schemaVersion: 1, layouts: 16, present: { layout: 0, changes: {} } });
   expect(document.front.length).toBeGreaterThan(0);
-  expect(document.taken.changes).toHaveLength(document.taken.changes.length);
+  expect(document.taken).toMatchObject({ layout: 1, changes: [{ path: expect.stringMatching(/^arm\.mount/) }] });
+  const reference = readFileSync(join(root, "docs", "reference", "study-json.md"), "utf8");
+  const keys = [document, document.present, ...document.taken.changes].flatMap((part) => Object.keys(part));
+  expect(keys.filter((key) => !reference.includes(`\`${key}`))).toEqual([]);
   const table = text("all.csv").split("\r\n");
   expect(table[0]).toMatch(/^layout,base x \(m\),base y \(m\),verdict,/);
   expect(table).toHaveLength(18);

@@ -136,7 +136,7 @@ function improvementLines(study: Study, { present, single, best }: Summary): str
 }
 
 function checkedText({ layout, verdict, errors, ...figures }: CheckedLayout, row: StudyRow | undefined): string {
-  const parts = (["cycle time", "clearance", "joint margin", "torque share"] as const).flatMap((objective) => {
+  const parts = (["cycle time", "clearance", "torque share"] as const).flatMap((objective) => {
     const value = objectiveValue(figures, objective);
     if (Number.isNaN(value)) return [];
     const guess = row === undefined ? Number.NaN : objectiveValue(row, objective);
