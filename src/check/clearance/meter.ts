@@ -16,16 +16,20 @@ export interface MotionStretch {
 
 /** How closely a distance is told, m. */
 const TOLERANCE = 0.0002;
+/** States after which a question is left as far as it has come: bodies of kilometres are not followed to a fraction of a millimetre. */
+const MOST_STATES = 5000;
+/** An overlap deeper than this is deep enough, m: how deep exactly is not looked for. */
+const DEEP = 0.05;
 
 export interface SweptMeter {
   /** Least distance of the pairs, told up to the cutoff (m); `pair` is an index into `pairs`. */
   least(stretch: MotionStretch, pairs: readonly ElementPair[], cutoff: number, tolerance?: number): SweptAnswer;
-  /** Answers that had to be computed, and the states looked at for them. */
-  readonly work: { readonly answers: number; readonly states: number };
+  /** Answers that had to be computed, the states looked at for them, and the most for one. */
+  readonly work: { readonly answers: number; readonly states: number; readonly most: number };
 }
 
 export function createSweptMeter(arm: Arm, memory: ClearanceMemory): SweptMeter {
-  const work = { answers: 0, states: 0 };
+  const work = { answers: 0, states: 0, most: 0 };
   return {
     work,
     least(stretch, pairs, cutoff, tolerance = TOLERANCE) {
@@ -43,11 +47,19 @@ export function createSweptMeter(arm: Arm, memory: ClearanceMemory): SweptMeter 
         };
         const indices = pairs.map(([a, b]) => [indexOf(a), indexOf(b)] as const);
         const { bodies, slides } = placed(elements);
-        const found = createSweptScene(arm, bodies, slides, indices).minimum(stretch.motion, { tolerance, cutoff });
+        const found = createSweptScene(arm, bodies, slides, indices).minimum(stretch.motion, {
+          tolerance,
+          cutoff,
+          states: MOST_STATES,
+          enough: -DEEP,
+        });
         work.answers++;
         work.states += found.states;
-        const { lower, upper, pair, time, share, witness } = found;
-        return { lower, upper, pair, time, share, witness, cutoff };
+        work.most = Math.max(work.most, found.states);
+        const { upper, pair, time, share, witness } = found;
+        // No overlap is deeper than both bodies together are wide.
+        const deepest = Math.max(...pairs.map(([a, b]) => a.body.bound + b.body.bound));
+        return { lower: Math.max(found.lower, -deepest), upper, pair, time, share, witness, cutoff };
       });
     },
   };

@@ -91,7 +91,7 @@ class Scene implements SweptScene {
     if (Number.isNaN(cutoff) || Number.isNaN(enough))
       throw new ContractError(`swept: cutoff and enough must be numbers, got ${cutoff} and ${enough}`);
     this.requireAmong(among);
-    search.run(motion, Math.max(tolerance, LEAST_TOLERANCE) - SUBTRACTION, cutoff, enough, 0, among);
+    search.run(motion, Math.max(tolerance, LEAST_TOLERANCE) - SUBTRACTION, cutoff, enough, 0, among, query.states);
     const { upper, states, time, share, secondShare, pair } = search;
     const lower = upper < enough ? Number.NEGATIVE_INFINITY : Math.min(search.lower, upper - ROUNDING);
     if (pair < 0 || lower >= cutoff)

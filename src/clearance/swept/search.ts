@@ -75,6 +75,7 @@ export class Search {
   /**
    * Looks for the least distance until it lies within `tolerance` or is known to be above `cutoff`, or until a distance below
    * `stopBelow` has been measured, or a node has been found whose ways are below `finest` and which still cannot be dropped.
+   * Ends after `most` states in any case; what has not been taken apart then counts with the bounds that it has.
    */
   run(
     motion: SweptMotion,
@@ -83,6 +84,7 @@ export class Search {
     stopBelow: number,
     finest: number,
     among: Uint8Array | undefined,
+    most = Number.POSITIVE_INFINITY,
   ): void {
     this.motion = motion;
     this.tolerance = tolerance;
@@ -115,7 +117,13 @@ export class Search {
       work.setMade(0, half, half, 0.5, slides.length > 0 ? 0.5 : 0, 0.5, slides.length > 1 ? 0.5 : 0);
       work.push(g, 0, this.measure(g, 0, count));
     }
-    while (work.top > 0 && !(this.upper < stopBelow) && !(finest > 0 && this.unsettled !== undefined)) this.open();
+    while (work.top > 0 && !(this.upper < stopBelow) && !(finest > 0 && this.unsettled !== undefined)) {
+      if (this.states >= most) {
+        for (let i = 0; i < work.listTop; i++) this.lower = Math.min(this.lower, work.listBounds[i]!);
+        break;
+      }
+      this.open();
+    }
     this.motion = undefined;
   }
 

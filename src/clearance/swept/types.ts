@@ -60,6 +60,11 @@ export interface SweptQuery {
    * (-Infinity). Default -Infinity. 0 saves the search for the deepest overlap.
    */
   readonly enough?: Metres;
+  /**
+   * The search ends after about so many states, also where `tolerance` is not reached yet: both bounds then hold as ever, but
+   * may lie far apart. Default Infinity.
+   */
+  readonly states?: number;
 }
 
 /** Bodies of an arm and of what stands around it, and the pairs of them that matter, for questions about whole motions. */
