@@ -273,18 +273,50 @@ export class Stepper {
     }
   }
 
+  #canReceive(receive: RuntimeEdge, send: RuntimeEdge, slot: number): boolean {
+    const s = this.source;
+    return (
+      receive.channel === send.channel &&
+      (receive.test === undefined || receive.test(s) !== 0) &&
+      (receive.slotOf === undefined ? receive.slot : receive.slotOf(s)) === slot
+    );
+  }
+
+  /** A broadcast that each automaton can receive in at most one way, whatever the clocks. @returns false for any other */
+  #plainBroadcast(a: number, send: RuntimeEdge, slot: number, needsCommitted: boolean): boolean {
+    const automata = this.runtime.receivers[send.channel]!;
+    const { parts } = this;
+    let count = 1;
+    let committed = !needsCommitted;
+    for (let k = 0; k < automata.length; k++) {
+      const b = automata[k]!;
+      if (b === a) continue;
+      const there = this.#at(b);
+      const { receives } = there;
+      let found = false;
+      for (let r = 0; r < receives.length; r++) {
+        const receive = receives[r]!;
+        if (!this.#canReceive(receive, send, slot)) continue;
+        if (found || receive.atoms.length > 0) return false;
+        found = true;
+        parts[count++] = receive;
+        if (there.committed) committed = true;
+      }
+    }
+    parts[0] = send;
+    this.partCount = count;
+    if (committed) this.#fire();
+    return true;
+  }
+
   /** Every automaton that can receive does. Where that depends on clocks, the zone is cut into parts in which it does not. */
   #broadcast(a: number, send: RuntimeEdge, slot: number, needsCommitted: boolean): void {
+    if (this.#plainBroadcast(a, send, slot, needsCommitted)) return;
     const s = this.source;
     const receivers: RuntimeEdge[][] = [];
     for (const b of this.runtime.receivers[send.channel]!) {
       if (b === a) continue;
-      const able = this.#at(b).receives.filter(
-        (receive) =>
-          receive.channel === send.channel &&
-          (receive.test === undefined || receive.test(s) !== 0) &&
-          (receive.slotOf === undefined ? receive.slot : receive.slotOf(s)) === slot,
-      );
+      const able = this.#at(b).receives.filter((receive) => this.#canReceive(receive, send, slot));
       if (able.length > 0) receivers.push(able);
     }
     const chosen: RuntimeEdge[] = [send];

@@ -28,6 +28,12 @@ export class Budget {
     }
   }
 
+  /** Counts memory that is held elsewhere. @throws MemoryLimit */
+  take(bytes: number): void {
+    if (this.used + bytes > this.limit) throw new MemoryLimit("the memory limit is reached");
+    this.used += bytes;
+  }
+
   release(array: Int32Array): void {
     this.used -= array.byteLength;
   }

@@ -19,6 +19,9 @@ import { Stepper } from "./stepper.ts";
 import { Budget, MemoryLimit } from "./store.ts";
 import { type EndCondition, traceOf, walkExactly } from "./trace.ts";
 
+/** Memory of an object of the engine's own, roughly, bytes. */
+const OBJECT = 250;
+
 interface Transition {
   readonly from: number;
   readonly to: number;
@@ -39,7 +42,7 @@ export function answerTimePasses(session: Session, query: Query): void {
     const transitions = new Map<string, Transition>();
     const passed = seen;
     stop = search.run([], session.control, undefined, undefined, (from, to) =>
-      note(transitions, stepper, passed, from, to),
+      note(transitions, stepper, passed, from, to, budget),
     );
     if (stop === undefined && seen.count === 0)
       stop = { kind: "fault", message: "the start breaks an invariant", node: -1 };
@@ -67,12 +70,20 @@ export function answerTimePasses(session: Session, query: Query): void {
 }
 
 /** Each combination of edges between two discrete states once. */
-function note(list: Map<string, Transition>, stepper: Stepper, passed: Passed, from: number, to: number): void {
+function note(
+  list: Map<string, Transition>,
+  stepper: Stepper,
+  passed: Passed,
+  from: number,
+  to: number,
+  budget: Budget,
+): void {
   const parts = stepper.parts.slice(0, stepper.partCount);
   const ids = parts.map((part) => partNumber(stepper.runtime, part));
   const source = passed.stateOf(from);
   const key = `${source} ${to} ${ids} ${stepper.refusals.join()}`;
   if (list.has(key)) return;
+  budget.take(2 * OBJECT);
   const refusals = stepper.refusals.map((refusal) => [...refusal] as [number, number, number]);
   list.set(key, { from: source, to, parts, refusals });
 }
@@ -126,12 +137,13 @@ class Backward {
     const queue: { state: number; zone: Int32Array }[] = [];
     const add = (state: number, zone: Int32Array) => {
       if (!addZone(this.#good[state]!, zone, n)) return;
-      this.#budget.array(n * n);
+      this.#budget.take(4 * n * n + OBJECT);
       queue.push({ state, zone });
     };
     for (let number = 0; number < this.#seen.states.count; number++) {
       const state = new Int32Array(this.#session.network.fields.length);
       this.#seen.states.read(number, state);
+      this.#budget.take(4 * state.length + 2 * OBJECT);
       this.#states.push(state);
       this.#good.push([]);
       const zone = new Int32Array(n * n);
