@@ -18,6 +18,11 @@ import { type BaseShift, movedStand, shiftedBase } from "./vary-cell.ts";
 export interface ClearanceMeter {
   /** Begins a layout: nothing has been looked at. @param layout the varied cell, of which the tool centre points are taken */
   begin(layout: Cell, shift: BaseShift): void;
+  /**
+   * Whether the base or its stand then stand in something that they do not touch where the cell stands now: their signed
+   * distance, m, and the two bodies.
+   */
+  standing(): { readonly distance: number; readonly pair: readonly [string, string] } | undefined;
   /** Looks at one joint position. @returns whether anything came nearer than before */
   look(situation: number, q: Float64Array): boolean;
   /** Of everything: tool and held parts come near to what they serve in every layout. */
@@ -43,6 +48,13 @@ interface PlacedPairs {
 
 /** Pairs of a link with anything, and of tool or held parts with what stands around. */
 type PlacedSituation = readonly [links: PlacedPairs, tool: PlacedPairs];
+
+/** Everything of a layout's height of the stand. */
+interface PlacedHeight {
+  readonly situations: readonly PlacedSituation[];
+  /** Base and stand with what is fixed around them. */
+  readonly stand: PlacedPairs;
+}
 
 class Least implements LeastDistance {
   distance = Number.POSITIVE_INFINITY;
@@ -82,7 +94,9 @@ export function createClearanceMeter(
   const frameCount = n + 3 + Math.max(1, grippers.length);
   const STAND = n + 2;
   const excluded = excludedPairs(cell, library);
-  const byHeight = new Map<number, PlacedSituation[]>();
+  const byHeight = new Map<number, PlacedHeight>();
+  const bodiesNow = bodiesIn(cell, NOTHING, stand, library);
+  const apart = standPairsApart(bodiesNow, worldFrames(cell, frameCount), frameCount);
   const flangeFromLast = cell.arm.lastFromFlange.slice(0, 12);
 
   const frames = new Float64Array(12 * frameCount);
@@ -90,7 +104,7 @@ export function createClearanceMeter(
   const one = new Float64Array(12);
   const out = new Float64Array(12);
   let worldFromBase: Pose = identityPose();
-  let placed: readonly PlacedSituation[] = [];
+  let placed: PlacedHeight | undefined;
   let held: readonly (readonly { readonly frame: number; readonly flangeFromPart: Pose }[])[] = [];
   const trial = newDistance();
   const links = new Least();
@@ -117,7 +131,12 @@ export function createClearanceMeter(
       if (known === undefined) {
         if (byHeight.size >= MOST_HEIGHTS) byHeight.delete(byHeight.keys().next().value!);
         const raised = withStand(cell, stand, shift.height);
-        known = situations.map((situation) => placedSituation(raised, situation, stand, excluded, frameCount, library));
+        known = {
+          situations: situations.map((situation) =>
+            placedSituation(raised, situation, stand, excluded, frameCount, library),
+          ),
+          stand: placedPairs(bodiesIn(raised, NOTHING, stand, library), apart, frameCount),
+        };
         byHeight.set(shift.height, known);
       }
       placed = known;
@@ -126,8 +145,16 @@ export function createClearanceMeter(
       const level = shiftedBase(cell.worldFromBase, { ...shift, height: 0 });
       write(compose(level, invert(cell.worldFromBase)), STAND);
     },
+    standing() {
+      const { set, names } = placed!.stand;
+      if (names.length === 0) return undefined;
+      set.place(frames);
+      if (!set.collides()) return undefined;
+      const distance = set.minimumDistance(trial);
+      return { distance, pair: [names[set.pairs[2 * set.pair]!]!, names[set.pairs[2 * set.pair + 1]!]!] };
+    },
     look(situation, q) {
-      const [ofLinks, ofTool] = placed[situation]!;
+      const [ofLinks, ofTool] = placed!.situations[situation]!;
       linkFrames(arm, q, linkPoses);
       for (let i = 1; i <= n; i++) {
         for (let k = 0; k < 12; k++) one[k] = linkPoses[12 * i + k]!;
@@ -151,6 +178,33 @@ export function createClearanceMeter(
   };
 }
 
+/** No device but at its start, nothing held. */
+const NOTHING: Situation = { positions: new Map(), held: new Map(), partMayTouch: [], toolMayTouch: [] };
+
+/** The frames that do not depend on joints, as the cell stands now. */
+function worldFrames(cell: Cell, frameCount: number): Float64Array {
+  const frames = new Float64Array(12 * frameCount);
+  for (let f = 0; f < frameCount; f++)
+    frames.set((f === 0 ? cell.worldFromBase : identityPose()).subarray(0, 12), 12 * f);
+  return frames;
+}
+
+/** Pairs of base or stand with something fixed that are apart now: what overlaps now, such as stand and floor, is meant. */
+function standPairsApart(
+  bodies: readonly PlacedBody[],
+  frames: Float64Array,
+  frameCount: number,
+): readonly (readonly [number, number])[] {
+  const pairs: [number, number][] = [];
+  for (const [i, a] of bodies.entries())
+    for (const [j, b] of bodies.entries())
+      if ((a.link === 0 || isStand(a)) && b.link === undefined && !isStand(b)) pairs.push([i, j]);
+  const set = createBodySet(bodies, frameCount, pairs);
+  set.place(frames);
+  const out = newDistance();
+  return pairs.filter((_, k) => set.pairDistance(k, out) > 0);
+}
+
 /** The cell with its stand as high as the base is then, where it stands now. */
 function withStand(cell: Cell, stand: readonly string[], height: number): Cell {
   if (height === 0) return cell;
@@ -170,6 +224,9 @@ function excludedPairs(cell: Cell, library: MeshLibrary | undefined): ReadonlySe
   const { alwaysOverlap, neverMeet } = outcome.clearance;
   return new Set([...alwaysOverlap, ...neverMeet].map(([a, b]) => pairKey(a, b)));
 }
+
+/** On the stand: fixed against the base, but carried with it. */
+const isStand = ({ link, frame }: PlacedBody) => link === undefined && frame >= 0;
 
 type PlacedBody = CarriedBody &
   Pick<CellBody, "name" | "link"> & { readonly group: "link" | "tool" | "held" | "fixed" };

@@ -137,3 +137,18 @@ test.each(["mill", "two-lathes"])("%s works where it stands, with the period of 
   expect(row.verdict).toBe("works");
   expect(row.cycle_s).toBeCloseTo(period, 5);
 });
+
+test("a stand that would stand in a table collides, one beside it does not", () => {
+  // The pedestal reaches 130 mm to either side, the table begins 270 mm away.
+  const run = createStudyRun(
+    exampleCell("lathe"),
+    studyOf([baseAxis("y", [-0.135, -0.145], false)], { variants: ["short"] }),
+  );
+  expect(run.row(1)).not.toMatchObject({ clearancePair: ["pedestal", "raw-table"] });
+  expect(run.row(2)).toMatchObject({
+    verdict: "collides",
+    clearancePair: ["pedestal", "raw-table"],
+    clearanceStep: undefined,
+  });
+  expect(run.row(2).clearance_m).toBeCloseTo(-0.005, 6);
+});

@@ -301,6 +301,10 @@ export function createQuickLook(study: Study, replay: Replay, library?: MeshLibr
     };
     if (figures.unreachable > 0 && !calibrate) return { ...figures, verdict: "out of reach" };
     ends.clear();
+    clearance.begin(layout, baseShift(study.axes, values));
+    const inTheWay = clearance.standing();
+    if (inTheWay !== undefined && !calibrate)
+      return { ...figures, verdict: "collides", clearance_m: inTheWay.distance, clearancePair: inTheWay.pair };
 
     // The way of every variant through the nodes.
     let lost = 0;
@@ -347,7 +351,7 @@ export function createQuickLook(study: Study, replay: Replay, library?: MeshLibr
     if (torque > 1 && figures.verdict === "works") figures.verdict = "torque";
     if (figures.verdict !== "works" && !calibrate) return figures;
 
-    measureClearance(walks.flat(), figures, values);
+    measureClearance(walks.flat(), figures);
     if (figures.clearance_m < 0 && figures.verdict === "works") figures.verdict = "collides";
     figures.cycle_s = cycleOf(walks);
     if (calibrate) {
@@ -367,10 +371,8 @@ export function createQuickLook(study: Study, replay: Replay, library?: MeshLibr
       clearancePair: readonly [string, string] | undefined;
       clearanceStep: string | undefined;
     },
-    values: LayoutValues,
   ): void => {
     const meter: ClearanceMeter = clearance;
-    meter.begin(layout, baseShift(study.axes, values));
     const note = (leg: Leg) => {
       const { all, links } = meter;
       if (figures.clearance_m !== all.distance) figures.clearanceStep = leg.stepId;

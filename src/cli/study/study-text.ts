@@ -102,6 +102,7 @@ function verdictText({ verdict, unreachable, clearancePair, clearanceStep }: Stu
   if (verdict === "out of reach") return `${unreachable} ${unreachable === 1 ? "target" : "targets"} out of reach`;
   if (verdict === "line not followed") return "a line cannot be followed";
   if (verdict === "torque") return "too heavy for a joint";
+  if (verdict === "collides" && clearanceStep === undefined) return `${clearancePair?.join(" stands in ")}`;
   if (verdict === "collides") return `${clearancePair?.join(" and ")} collide in ${clearanceStep}`;
   return verdict;
 }
