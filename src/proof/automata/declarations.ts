@@ -11,6 +11,7 @@ const MOST_ELEMENTS = 4096;
 /** Most fields of a state, and clocks. */
 const MOST_FIELDS = 20_000;
 const MOST_CLOCKS = 200;
+const MOST_AUTOMATA = 1000;
 
 export class Declarations {
   readonly constants = new Map<string, number>();
@@ -104,6 +105,15 @@ export class Declarations {
         `a state of ${this.fields.length} values`,
         `at most ${MOST_FIELDS}`,
         "Use smaller arrays.",
+      );
+    if (number > MOST_AUTOMATA)
+      problems.add(
+        "too-large",
+        [],
+        0,
+        `${number} automata`,
+        `at most ${MOST_AUTOMATA}`,
+        "Use fewer automata or copies.",
       );
     if (this.clocks.length - 1 > MOST_CLOCKS)
       problems.add(

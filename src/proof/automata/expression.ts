@@ -87,7 +87,10 @@ export const anyOf = (...parts: readonly Expression[]): Expression => joined("or
 export const not = (of: Expression): Expression => ({ kind: "not", of, at: 0 });
 
 function joined(op: "and" | "or", parts: readonly Expression[], empty: boolean): Expression {
-  return parts.length === 0
-    ? { kind: "truth", value: empty, at: 0 }
-    : parts.reduce((left, right) => ({ kind: "join", op, left, right, at: 0 }));
+  if (parts.length === 0) return { kind: "truth", value: empty, at: 0 };
+  if (parts.length === 1) return parts[0]!;
+  // Halved, so that long lists do not nest deeply.
+  const middle = parts.length >> 1;
+  const left = joined(op, parts.slice(0, middle), empty);
+  return { kind: "join", op, left, right: joined(op, parts.slice(middle), empty), at: 0 };
 }

@@ -256,8 +256,15 @@ function compileOperation(op: Operation, left: Node, right: Node): Evaluate {
   }
 }
 
+/** All of the nodes, of which there is at least one; halved, so that long lists do not nest deeply. */
+function conjunction(nodes: readonly Node[]): Node {
+  if (nodes.length === 1) return nodes[0]!;
+  const middle = nodes.length >> 1;
+  return operation("and", conjunction(nodes.slice(0, middle)), conjunction(nodes.slice(middle)));
+}
+
 /** All of the nodes as one condition; undefined when there are none. */
 export function compileAll(nodes: readonly Node[]): Evaluate | undefined {
   if (nodes.length === 0) return undefined;
-  return compileNode(nodes.reduce((left, right) => operation("and", left, right)));
+  return compileNode(conjunction(nodes));
 }

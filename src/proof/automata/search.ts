@@ -132,7 +132,7 @@ export class Search {
 }
 
 /** Numbers of moves found while only one automaton was followed begin at (automaton + 1) times this. */
-export const REDUCED = 1 << 16;
+export const REDUCED = 1 << 20;
 
 /** Number of the first alternative that holds somewhere in the stepper's source, -1 for none. */
 function holds(clauses: readonly RuntimeClause[], stepper: Stepper): number {
