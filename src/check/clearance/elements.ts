@@ -48,6 +48,9 @@ export interface RestingParts {
   readonly box: Float64Array;
 }
 
+/** Radius of a ball around a shape, m, above which it is taken for a slip of the pen: nothing of that size can be followed closely. */
+export const LARGEST_SHAPE = 1000;
+
 export interface CellElements {
   /** Base, links, tool and grippers. */
   readonly arm: readonly Element[];
@@ -61,6 +64,8 @@ export interface CellElements {
   device(name: string, stretch: Stretch): readonly Element[];
   /** Shapes whose mesh files are not read. */
   readonly meshes: readonly string[];
+  /** Shapes larger than `LARGEST_SHAPE`, which are left out. */
+  readonly tooLarge: readonly string[];
   /** Shapes whose mesh files are read, with what was found in them. */
   readonly read: readonly CellMesh[];
 }
@@ -114,7 +119,12 @@ export function createElements(
   const moved = new Map<string, CellBody[]>();
   const arm: Element[] = [],
     fixed: Element[] = [];
+  const tooLarge: string[] = [];
   for (const body of bodies) {
+    if (!(body.body.bound <= LARGEST_SHAPE)) {
+      tooLarge.push(body.name);
+      continue;
+    }
     const device = body.device?.name;
     if (device !== undefined && devices.has(device)) moved.set(device, [...(moved.get(device) ?? []), body]);
     else (body.link === undefined ? fixed : arm).push(ofCell(body));
@@ -136,6 +146,10 @@ export function createElements(
     const { shape, partFromShape } = part;
     if (shape === undefined) continue;
     if (shape.kind !== "mesh") {
+      if (!(bodyOf(shape).bound <= LARGEST_SHAPE)) {
+        tooLarge.push(part.name);
+        continue;
+      }
       partBodies.set(part.name, [{ body: bodyOf(shape), partFromBody: partFromShape }]);
       continue;
     }
@@ -220,6 +234,7 @@ export function createElements(
     },
     device: (name, stretch) => recall(`device|${name}|${stretch.from}|${stretch.to}`, () => deviceAt(name, stretch)),
     meshes: missing,
+    tooLarge,
     read: meshesRead,
   };
 }

@@ -1,6 +1,7 @@
 /** Findings about clearance. */
 import type { Cell } from "../../cell/index.ts";
 import type { FindingList } from "../findings.ts";
+import { LARGEST_SHAPE } from "./elements.ts";
 import { MEANT_OVERLAP } from "./meant-contacts.ts";
 import { meshFindings } from "./mesh-findings.ts";
 import type { Encounter, Sighting, Survey } from "./survey.ts";
@@ -15,6 +16,15 @@ export function addClearanceFindings(cell: Cell, survey: Survey, findings: Findi
   for (const mesh of survey.builder.elements.read)
     for (const { code, severity, message, mend } of meshFindings(mesh.name, mesh))
       findings.add(code, severity, mesh.path, message, mend, mesh.name);
+  for (const name of survey.builder.elements.tooLarge)
+    findings.add(
+      "shape-too-large",
+      "warning",
+      [],
+      `${name} is larger than ${LARGEST_SHAPE} m about its middle and is left out of all clearances`,
+      "Look for a unit or a size that is wrong.",
+      name,
+    );
   if (!survey.compared) {
     findings.add(
       "clearance-not-computed",

@@ -60,6 +60,7 @@ function notConsidered(cell: Cell, { builder, failed }: Survey): string[] {
   const shapeless = [...cell.parts.values()].filter(({ shape }) => shape === undefined);
   return [
     ...builder.elements.meshes.map((name) => `${name}: its mesh file is not read`),
+    ...builder.elements.tooLarge.map((name) => `${name}: it is too large to be followed`),
     ...shapeless.map(({ name }) => `${name}: the part states no shape`),
     ...builder.alwaysOverlap.map(([a, b]) => `${a} with ${b}: they overlap in every state of the arm`),
     ...failed.map((step) => `${step}: not every motion of it can be made`),
