@@ -1,6 +1,7 @@
 /** The explorer against brute force on random networks: seeds are the numbers of the networks. */
 import { expect, it } from "vitest";
 import { createNetwork, explore, type QueryDescription } from "../../src/proof/index.ts";
+import { onGrid } from "./grid-time.ts";
 import { reachableAtWholeTimes } from "./integer-time.ts";
 import { LARGEST_CONSTANT, randomNetwork } from "./random-network.ts";
 import { alwaysFollowed, deadlocked, followedWithin, regionGraph, timeCanPass } from "./regions.ts";
@@ -88,4 +89,22 @@ it("agrees with regions in dense time about states, deadlock, what follows (with
   // Both answers come often enough to mean something.
   for (const k of [0, 1, 2, 3])
     for (const answer of [true, false]) expect(counts.get(`${k} ${answer}`) ?? 0).toBeGreaterThan(15);
+});
+
+it("agrees with a grid of quarters about deadlock and time, where clocks are compared with one another, on 200 networks", () => {
+  const counts = new Map<string, number>();
+  for (let seed = 1; seed <= 200; seed++) {
+    const options = { strict: seed % 2 === 0, diagonals: true, timedBroadcast: true, clocks: 2 };
+    const { network, queries } = createNetwork(randomNetwork(50_000 + seed, options), [
+      questions[1]!,
+      questions.at(-1)!,
+    ]);
+    const { states, deadlock, timePasses } = onGrid(network, 4, LARGEST_CONSTANT + 3);
+    if (states === 0) continue;
+    const answers = explore(network, queries).queries.map(({ verdict }) => verdict === "holds");
+    expect(answers, `network ${seed}`).toEqual([!deadlock, timePasses]);
+    counts.set(String(answers), (counts.get(String(answers)) ?? 0) + 1);
+  }
+  expect(counts.get("true,true")).toBeGreaterThan(5);
+  expect(counts.get("false,false")).toBeGreaterThan(15);
 });

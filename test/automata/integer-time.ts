@@ -46,7 +46,7 @@ export function reachableAtWholeTimes(network: Network, cap: number): Map<string
 }
 
 /** One unit later. Differences between clocks are kept up to the cap, as far as they can matter. */
-function aged(clocks: readonly number[], cap: number): number[] {
+export function aged(clocks: readonly number[], cap: number): number[] {
   const later = clocks.map((x, c) => (c === 0 ? 0 : x + 1));
   // All above the cap by more than a unit: only differences matter, and those stay when all that are above come down together.
   const high = later.filter((x, c) => c > 0 && x > cap + 1);
