@@ -16,7 +16,6 @@ import {
   nearestSolution,
   withinLimits,
 } from "../arm/index.ts";
-import type { Arm } from "../arm/model.ts";
 import type { Cell } from "../cell/model.ts";
 import { activeTcp, carriedLoad, gravityInBase, resolveTarget } from "../check/index.ts";
 import type { MeshLibrary } from "../clearance/index.ts";
@@ -24,6 +23,7 @@ import { compose, identityPose, invert, type Pose } from "../math/pose.ts";
 import type { LayoutValues } from "./axes.ts";
 import { type ClearanceMeter, createClearanceMeter } from "./clearance-meter.ts";
 import type { Figures, Verdict } from "./figures.ts";
+import { nearestOf, roomOf, sameRow, turnsFar } from "./joint-rows.ts";
 import { LegTimer, newEstimate } from "./leg-time.ts";
 import { betweenPoses, type PosesBetween } from "./line-pose.ts";
 import { BY_ARC, BY_JOINT, type Chain, type Leg, type Replay } from "./replay.ts";
@@ -240,7 +240,7 @@ export function createQuickLook(study: Study, replay: Replay, library?: MeshLibr
       const q = new Float64Array(n);
       inverse.solve(compose(piece.at(share), tcp), scratch, false);
       if (!scratch.exact || !nearestSolution(arm, scratch, at, q, weights)) return false;
-      if (jumps(at, q)) {
+      if (turnsFar(at, q, FAR_TURN)) {
         if (depth === MOST_HALVES) return false;
         const middle = 0.5 * (begin + share);
         return advance(piece, tcp, begin, middle, depth + 1) && advance(piece, tcp, middle, share, depth + 1);
@@ -263,12 +263,12 @@ export function createQuickLook(study: Study, replay: Replay, library?: MeshLibr
     let to = endOf({ ...leg, near: undefined }, at);
     if (to === undefined) return undefined;
     // The last step to the target itself, more closely where it turns a joint far.
-    if (ok && jumps(at, to.q)) {
+    if (ok && turnsFar(at, to.q, FAR_TURN)) {
       ok =
         advance(lastPiece!, fromTcp, lastShare, 0.5 * (lastShare + 1), 1) &&
         advance(lastPiece!, fromTcp, 0.5 * (lastShare + 1), 1 - 1e-6, 1);
       to = endOf({ ...leg, near: undefined }, at);
-      if (to === undefined || jumps(at, to.q)) ok = false;
+      if (to === undefined || turnsFar(at, to.q, FAR_TURN)) ok = false;
       if (to === undefined) return undefined;
     }
     timer.line(from.q, to.q, length, angle, kind, loads[leg.kind], gravity, estimate);
@@ -478,35 +478,4 @@ function isByJoints(
   if (target.kind !== "pose") return false;
   const name = target.at.variants.get(variant) ?? target.at.default;
   return name !== undefined && cell.poses.get(name)?.target.kind === "joints";
-}
-
-/** Least distance of the joints from their limits, rad or m; negative outside. */
-function roomOf(arm: Arm, q: ArrayLike<number>): number {
-  let room = Number.POSITIVE_INFINITY;
-  for (let i = 0; i < arm.n; i++) room = Math.min(room, q[i]! - arm.min[i]!, arm.max[i]! - q[i]!);
-  return room;
-}
-
-function sameRow(a: Float64Array, b: Float64Array): boolean {
-  for (let i = 0; i < a.length; i++) if (a[i] !== b[i]) return false;
-  return true;
-}
-
-function jumps(a: Float64Array, b: Float64Array): boolean {
-  for (let i = 0; i < a.length; i++) if (Math.abs(a[i]! - b[i]!) > FAR_TURN) return true;
-  return false;
-}
-
-function nearestOf(rows: readonly Float64Array[], from: Float64Array, weights: Float64Array): Float64Array | undefined {
-  let best: Float64Array | undefined;
-  let least = Number.POSITIVE_INFINITY;
-  for (const q of rows) {
-    let sum = 0;
-    for (let i = 0; i < q.length; i++) sum += weights[i]! * (q[i]! - from[i]!) ** 2;
-    if (sum < least) {
-      least = sum;
-      best = q;
-    }
-  }
-  return best;
 }
