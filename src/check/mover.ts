@@ -20,6 +20,7 @@ import {
   requestKey,
   type Segment,
   type SegmentSpeed,
+  type ToolLimits,
 } from "../motion/index.ts";
 import { type BranchChooser, createBranchChooser } from "./branch.ts";
 import { activeTcp, carriedLoad } from "./load.ts";
@@ -104,13 +105,7 @@ export function createMover(
     start: context.q,
     segments,
     flangeFromTcp,
-    tool: {
-      speed: cell.arm.toolSpeed,
-      acceleration: cell.arm.toolAcceleration,
-      jerk: cell.arm.toolJerk,
-      turnSpeed: cell.arm.toolTurnSpeed,
-      turnAcceleration: cell.arm.toolTurnAcceleration,
-    },
+    tool: toolLimitsOf(cell),
     payload: carriedLoad(cell, context.held),
     gravity,
     lineStep: cell.motion.lineStep,
@@ -233,6 +228,15 @@ export function createMover(
     press: (step, context) => recall(keyOf([step], context), () => planPress(step, context)),
   };
 }
+
+/** Limits of the tool as the arm states them. */
+export const toolLimitsOf = ({ arm }: Cell): ToolLimits => ({
+  speed: arm.toolSpeed,
+  acceleration: arm.toolAcceleration,
+  jerk: arm.toolJerk,
+  turnSpeed: arm.toolTurnSpeed,
+  turnAcceleration: arm.toolTurnAcceleration,
+});
 
 /** Gravity in the arm's base axes, m/s². */
 export function gravityInBase(cell: Cell): [number, number, number] {

@@ -1,5 +1,6 @@
 /** The commands, their options and help; each command's program is loaded only when it runs. */
 import { Command, CommanderError, InvalidArgumentError, Option } from "commander";
+import { measures, parseQuantity, sameDimension } from "../cell/form/quantity.ts";
 import type { Pace } from "../cycle/types.ts";
 import { ExitStatus, UnusableInput } from "./exit-status.ts";
 import { watchInterruption } from "./interruption.ts";
@@ -170,6 +171,40 @@ Example: millhand clearance cell.yaml < q.jsonl`,
     });
 
   root
+    .command("plan")
+    .description("find clear routes of the arm through the cell, JSON Lines in and out")
+    .argument("<cell>", "cell file, YAML or JSON")
+    .addOption(
+      new Option("--margin <length>", 'distance kept to everything, such as "10 mm"; default: nothing touches')
+        .argParser(parseMargin)
+        .default(0, "0 mm"),
+    )
+    .addOption(
+      new Option("--states <count>", "most states looked at for one route").argParser(parseStates).default(2_000_000),
+    )
+    .addOption(documentOption())
+    .addHelpText(
+      "after",
+      `
+In:  {"id":any,"start":[n],"goal":[n],"seed":int}   joint values, rad (m for a slide); seed 1 when there is none
+Out: {"id":any,"found":true,"path":[[n],...],"length_rad":x,"time_s":s,"clearance_m":m,"states":k}
+     The corners of the route, straight in joint values between them; its length; the time of the finished motion, with
+     corners rounded as wide as stays clear, from rest to rest; the least distance of any two bodies along both (at
+     least so much; null: above 10 m); the states looked at. All of it is certified over the whole length.
+     {"id":any,"found":false,"path":[],"length_rad":null,"time_s":null,"reason":text,"proven":bool,"message":text,
+     "pair":[a,b],"states":k}   with proven true there is no route, else none was found
+     Devices stand at their start positions, grippers are empty, parts are not there.
+${EXIT_STATUS}
+
+Example: millhand plan cell.yaml --margin "10 mm" < queries.jsonl`,
+    )
+    .action(async (cell: string, options: { margin: number; states: number; json?: true }) => {
+      const { plan } = await import("./commands/plan.ts");
+      const { margin, states } = options;
+      finish(await plan({ cell, margin, states, asDocument: options.json === true }));
+    });
+
+  root
     .command("time")
     .description("time motions of the cell's arm, one per line of JSON Lines")
     .argument("<cell>", "cell file, YAML or JSON")
@@ -336,6 +371,20 @@ function parseMemory(text: string): number {
   const value = Number(text);
   if (!Number.isInteger(value) || value < 1 || value > 65_536)
     throw new InvalidArgumentError("Expected a whole number of MiB from 1 to 65536.");
+  return value;
+}
+
+function parseMargin(text: string): number {
+  const read = parseQuantity(text);
+  if ("value" in read && sameDimension(read.dimension, measures.length.dimension) && !read.share)
+    if (read.value >= 0 && read.value <= 10) return read.value;
+  throw new InvalidArgumentError('Expected a length with its unit from 0 to 10 m, such as "10 mm".');
+}
+
+function parseStates(text: string): number {
+  const value = Number(text);
+  if (!Number.isInteger(value) || value < 1 || value > 1_000_000_000)
+    throw new InvalidArgumentError("Expected a whole number from 1 to 1000000000.");
   return value;
 }
 

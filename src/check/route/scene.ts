@@ -22,6 +22,10 @@ export interface SearchRequest {
   readonly seed: number;
   /** Most states looked at. */
   readonly states: number;
+  /** Asked for above the distance wanted, m; default 0.02 mm. */
+  readonly over?: number;
+  /** Room above that which the route keeps where it can, m; default 10 mm: room for rounding corners. */
+  readonly room?: number;
   /** What a unit of each joint counts; default 1 each. */
   readonly weights?: readonly number[];
   readonly cancelled?: () => boolean;
@@ -62,9 +66,9 @@ export function momentScene(
   let swept: SweptScene | undefined;
 
   const find = (request: SearchRequest, margin: number): RouteOutcome => {
-    const { start, goals, seed, states, weights, cancelled } = request;
+    const { start, goals, seed, states, room = ROOM, weights, cancelled } = request;
     const asked: RouteScene = { arm, bodies, slides, pairs, margin, ...(weights && { weights }) };
-    return createRouter(asked).find({ start, goals, seed, states, room: ROOM, ...(cancelled && { cancelled }) });
+    return createRouter(asked).find({ start, goals, seed, states, room, ...(cancelled && { cancelled }) });
   };
 
   return {
@@ -74,11 +78,13 @@ export function momentScene(
     pairs,
     meant,
     find(request) {
-      const { required, start, goals, seed, states, weights } = request;
-      const asked = [key, required, start.join(), ...goals.map((g) => g.join()), seed, states, weights?.join()];
+      const { required, start, goals, seed, states, weights, over = OVER, room = ROOM } = request;
+      const ends = [start, ...goals].map((q) => q.join());
+      const asked = [key, required, over, room, seed, states, weights?.join() ?? "", ...ends];
       return memory.routes.route(asked.join("|"), () => {
-        const found = find(request, required + OVER);
-        if (found.ok || (found.reason !== "start not clear" && found.reason !== "goal not clear")) return found;
+        const found = find(request, required + over);
+        if (found.ok || (found.reason !== "start not clear" && found.reason !== "goal not clear") || over === 0)
+          return found;
         return find(request, required);
       });
     },

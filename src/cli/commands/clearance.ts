@@ -47,7 +47,7 @@ function messagesOf({ meshes, alwaysOverlap }: StateClearance): string[] {
 }
 
 /** What is wrong with meshes: what makes answers doubtful, and what need only be known. */
-function meshNotes(cell: Cell, library: MeshLibrary): { readonly grave: string[]; readonly small: string[] } {
+export function meshNotes(cell: Cell, library: MeshLibrary): { readonly grave: string[]; readonly small: string[] } {
   const grave: string[] = [],
     small: string[] = [];
   for (const mesh of cellBodies(cell, library).read)

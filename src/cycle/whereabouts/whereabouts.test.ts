@@ -19,7 +19,8 @@ import type { Cell, Device, TimeRange } from "../../cell/model.ts";
 import { TIME_TOLERANCE } from "../pace.ts";
 import type { CycleRun } from "../run.ts";
 import { simulate } from "../simulate.ts";
-import { type Situation, stretchKey, whereaboutsOf } from "./whereabouts.ts";
+import type { Situation } from "./follower.ts";
+import { stretchKey, whereaboutsOf } from "./whereabouts.ts";
 
 /** The shop with wider times and with a process that moves door and vise itself. */
 function cellOf(main: Steps): Cell {
