@@ -223,6 +223,10 @@ const NO_AXES: Study = {
 
 /** The study of the file with the options put over it. */
 function studyFor(options: StudyOptions, cell: Cell): Study {
+  if (cell.parts.size === 0)
+    throw new UnusableInput(
+      `${options.cell}: the cell states no parts, so nothing is run in it: add the section parts`,
+    );
   const read = options.study === undefined ? undefined : readStudyFile(options.study, cell);
   const axes = baseAxes(options);
   if (read === undefined && axes.length === 0 && options.maps.length > 0) axes.push(...mapStudy(NO_AXES, 2).axes);
