@@ -12,6 +12,7 @@ import type { Cell, MotionDefaults, Tool } from "./model.ts";
 import { putTogether } from "./put-together.ts";
 import { type ArmReader, armSection } from "./sections/arm.ts";
 import { controllerKind, defaultController } from "./sections/controller.ts";
+import { handlingKind } from "./sections/handling.ts";
 import { machinesKind, type ReadMachine } from "./sections/machines.ts";
 import { partsKind } from "./sections/parts.ts";
 import { posesKind } from "./sections/poses.ts";
@@ -65,6 +66,7 @@ const sections = {
   motion: may(motionKind, "defaults for motions"),
   production: may(productionKind, "target, shifts, batches, stops, costs"),
   guarding: may(guardingKind, "people, zones, stopping, contact surfaces"),
+  handling: may(handlingKind, "safety factor of grips, deviations, fits"),
   rules: may(rulesKind, "what must never be so and what must always follow, by name"),
 } satisfies Fields;
 
@@ -239,6 +241,7 @@ function readCell(gathered: Gathered, source: CellSource, options: LoadOptions, 
   const motion: MotionDefaults = section(sections.motion, "motion") ?? defaultMotion;
   const production = section(sections.production, "production");
   const guarding = section(sections.guarding, "guarding");
+  const handling = section(sections.handling, "handling");
   const rules = section(sections.rules, "rules") ?? [];
 
   crossCheck(root, reading);
@@ -263,6 +266,7 @@ function readCell(gathered: Gathered, source: CellSource, options: LoadOptions, 
     motion,
     production,
     guarding,
+    handling,
     rules,
     locate: (path) => locate(root, path),
   });

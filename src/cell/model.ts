@@ -3,9 +3,20 @@
  * everything here is immutable and has been checked for names that do not exist. Maps keep the order of the file.
  */
 import type { Pose } from "../math/pose.ts";
-import type { Amperes, Kilograms, Metres, MetresPerSecond, MetresPerSecond2, Newtons, Seconds } from "../math/units.ts";
+import type {
+  Amperes,
+  Kilograms,
+  Metres,
+  MetresPerSecond,
+  MetresPerSecond2,
+  NewtonMetres,
+  Newtons,
+  Radians,
+  Seconds,
+} from "../math/units.ts";
 import type { ArmDescription, InertiaDescription } from "./arm-description.ts";
 import type { Guarding } from "./guarding.ts";
+import type { Handling } from "./handling.ts";
 import type { SourcePlace } from "./issue.ts";
 import type { Rule } from "./rules.ts";
 import type { PlacedShape, Shape } from "./shapes.ts";
@@ -172,7 +183,11 @@ export interface Grip {
   /** Distance between the jaws when they hold the part, m. */
   readonly width?: Metres;
   readonly friction?: number;
+  /** Coefficient of friction once the part is wet with coolant or oil: in every stage but its first. */
+  readonly oilyFriction?: number;
   readonly way: "friction" | "form";
+  /** Whether the jaws hold it from outside, closing, or from inside, spreading. Undefined: outside, not stated. */
+  readonly side?: "outside" | "inside";
 }
 
 export interface Part {
@@ -185,6 +200,7 @@ export interface Part {
   readonly grips: ReadonlyMap<string, Grip>;
   /** Time of a process for this part, by qualified process name. */
   readonly processTimes: ReadonlyMap<string, TimeRange>;
+  /** Deviation, either way, of the widths it is gripped at and of the diameter that goes into a place. */
   readonly tolerance?: Metres;
 }
 
@@ -192,10 +208,20 @@ export interface Gripper {
   readonly name: string;
   readonly flangeFromTcp: Pose;
   readonly jaws: number;
+  /** How much the distance between the jaws changes from open to closed. */
   readonly stroke?: Metres;
+  /** Distance between the jaws when they are as far apart as they go. */
+  readonly opening?: Metres;
   /** Force per jaw, N. */
   readonly force?: Newtons;
+  /** Largest moment of the load on one jaw, besides that of its own force. */
+  readonly jawMoment?: NewtonMetres;
+  /** From where the jaws are guided to the tool centre point. */
+  readonly fingerLength?: Metres;
+  /** Included angle of V-jaws. Undefined: flat. */
+  readonly vAngle?: Radians;
   readonly friction?: number;
+  readonly oilyFriction?: number;
   /** Positions are exactly "open" and "closed". */
   readonly device: Device;
   /** Input that tells that a part is between the jaws. */
@@ -292,6 +318,7 @@ export interface Cell {
   readonly motion: MotionDefaults;
   readonly production: Production | undefined;
   readonly guarding?: Guarding;
+  readonly handling?: Handling;
   /** The user's own rules, proved with the interlocks. */
   readonly rules: readonly Rule[];
   /** Place in the source of a path such as ["routines", "load", 3]; the nearest enclosing place when the path itself is not written. */

@@ -2,6 +2,7 @@
 import { compose, identityPose, type Pose } from "../math/pose.ts";
 import type { WrittenShape } from "./form/shapes.ts";
 import type { Guarding } from "./guarding.ts";
+import type { Handling } from "./handling.ts";
 import type { SourcePlace } from "./issue.ts";
 import type {
   Cell,
@@ -43,6 +44,7 @@ export interface ReadCell {
   readonly motion: MotionDefaults;
   readonly production: Production | undefined;
   readonly guarding: Guarding | undefined;
+  readonly handling: Handling | undefined;
   readonly rules: readonly Rule[];
   readonly locate: (path: readonly (string | number)[]) => SourcePlace;
 }
@@ -147,6 +149,7 @@ export function putTogether(read: ReadCell): Cell {
     motion: read.motion,
     production: read.production,
     ...(read.guarding ? { guarding: read.guarding } : {}),
+    ...(read.handling ? { handling: read.handling } : {}),
     rules: read.rules,
     locate: read.locate,
   };

@@ -3,10 +3,10 @@
  *
  * Total clamping force F = m (g + a) S / µ, shared by the jaws: F / n each. The acceleration is taken as acting along gravity,
  * the worst direction for flat jaws. A form-fit grip (part resting on a ledge) needs no friction term.
- * Ignored here: coolant films beyond the friction value given, moments of the part about the jaws, the stop from full speed.
+ * For a load of known direction see holding.ts. Ignored here: moments of the part about the jaws.
  */
 import { ContractError } from "../math/contract-error.ts";
-import type { Kilograms, MetresPerSecond2, Newtons } from "../math/units.ts";
+import type { Kilograms, MetresPerSecond2, Newtons, Radians } from "../math/units.ts";
 
 export interface FrictionGrip {
   readonly mass: Kilograms;
@@ -41,4 +41,16 @@ export function forcePerJaw(grip: FrictionGrip): Newtons {
       throw new ContractError(`forcePerJaw: ${name} must be finite and >= ${least}, got ${value}`);
   if (!(friction > 0)) throw new ContractError(`forcePerJaw: friction must be > 0, got ${friction}`);
   return (mass * (gravity + acceleration) * safetyFactor) / friction / jaws;
+}
+
+/**
+ * Force per jaw, N, of V-jaws around a round part that would slide along its axis: each flank carries F / (2 sin(α/2)).
+ * @param vAngle included angle α, (0, π] rad; π are flat jaws
+ * @throws ContractError if a value is out of its range
+ * @source handbook formula m (g + a) S sin(α/2) / (n µ); recalled from memory, balance of forces on the flanks rederived
+ */
+export function vJawForce(grip: FrictionGrip, vAngle: Radians): Newtons {
+  if (!(vAngle > 0 && vAngle <= Math.PI))
+    throw new ContractError(`vJawForce: vAngle must be above 0 and at most π rad, got ${vAngle}`);
+  return forcePerJaw(grip) * Math.sin(vAngle / 2);
 }

@@ -41,11 +41,17 @@ const gripKind: Kind<Omit<Grip, "name">> = refined(
     {
       width: may(quantity("length", { above: "0 mm" }), "distance between the jaws when they hold the part"),
       friction: may(frictionKind, "coefficient of friction"),
+      "oily friction": may(frictionKind, "coefficient of friction once the part is wet with coolant or oil"),
+      side: may(
+        word(["outside", "inside"] as const),
+        "whether the jaws close on it or spread in it, outside if left out",
+      ),
       way: may(word(["friction", "form"] as const), "friction if left out"),
     },
     { note: true },
   ),
-  ({ pose, width, friction, way }) => given({ partFromTcp: pose, width, friction, way: way ?? "friction" }),
+  ({ pose, width, friction, side, way, "oily friction": oilyFriction }) =>
+    given({ partFromTcp: pose, width, friction, oilyFriction, side, way: way ?? "friction" }),
 );
 
 const partKind: Kind<Omit<Part, "name">> = refined(
@@ -63,7 +69,10 @@ const partKind: Kind<Omit<Part, "name">> = refined(
         mapBy("times by process", (at, name, reading) => resolveName(at, name, "process", reading), time),
         "times of processes, by qualified name",
       ),
-      tolerance: may(quantity("length", { above: "0 mm" }), "tolerance"),
+      tolerance: may(
+        quantity("length", { above: "0 mm" }),
+        "deviation, either way, of gripped widths and of its diameter",
+      ),
     },
     { note: true },
   ),

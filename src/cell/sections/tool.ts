@@ -31,9 +31,23 @@ const gripperRecord: Kind<ReadGripper> = refined(
       tcp: need(poseKind, "tool centre point in the flange frame"),
       ...massFields,
       jaws: may(count(1, 12), "number of jaws, 2 if left out"),
-      stroke: may(quantity("length", { above: "0 mm" }), "opening between open and closed"),
+      stroke: may(
+        quantity("length", { above: "0 mm" }),
+        "how much the distance between the jaws changes from open to closed",
+      ),
+      opening: may(quantity("length", { above: "0 mm" }), "distance between the jaws as far apart as they go"),
       force: may(quantity("force", { above: "0 N" }), "force per jaw"),
+      "jaw moment": may(quantity("torque", { above: "0 N m" }), "largest moment of the load on one jaw"),
+      "finger length": may(
+        quantity("length", { atLeast: "0 mm" }),
+        "from where the jaws are guided to the tool centre point",
+      ),
+      "v angle": may(
+        quantity("angle", { atLeast: "10 deg", atMost: "170 deg" }),
+        "included angle of V-jaws, flat if left out",
+      ),
       friction: may(frictionKind, "coefficient of friction"),
+      "oily friction": may(frictionKind, "coefficient of friction on parts wet with coolant or oil"),
       ...deviceFields,
       "part present": may(signal("input"), "input that tells a part is between the jaws"),
       shapes: may(ownShapes, "shapes in the flange frame"),
@@ -45,6 +59,9 @@ const gripperRecord: Kind<ReadGripper> = refined(
     const shapes = value.shapes ?? [];
     const body = bodyFrom(value, shapes, at, reading);
     const device = positioned(value, POSITIONS, "open", reading);
+    const { opening, stroke } = value;
+    if (opening !== undefined && stroke !== undefined && stroke > opening * (1 + 1e-12))
+      reading.log.wrong("out-of-range", valueAt(at, "stroke")!, "at most the opening", "Correct stroke or opening.");
     if (device === undefined || reading.log.count !== before) return undefined;
     return {
       written: at,
@@ -52,9 +69,14 @@ const gripperRecord: Kind<ReadGripper> = refined(
       gripper: given({
         flangeFromTcp: value.tcp.pose,
         jaws: value.jaws ?? 2,
-        stroke: value.stroke,
+        stroke,
+        opening,
         force: value.force,
+        jawMoment: value["jaw moment"],
+        fingerLength: value["finger length"],
+        vAngle: value["v angle"],
         friction: value.friction,
+        oilyFriction: value["oily friction"],
         device: {
           name: "",
           positions: POSITIONS,
