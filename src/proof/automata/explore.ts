@@ -152,8 +152,15 @@ function seenFields(queries: readonly Query[]): Set<number> {
 
 const seenClocks = (atoms: readonly Atom[]): Set<number> => new Set(atoms.flatMap(({ i, j }) => [i, j]));
 
-/** One search for what queries of the first three kinds look for. */
-function searchFor(session: Session, queries: readonly Query[], exact: boolean): void {
+/** States looked at for the shortest run: as many times those of the reduced search, and some more. */
+const FACTOR = 4;
+const SOME = 10_000;
+
+/**
+ * One search for what queries of the first three kinds look for.
+ * @param mostStates a second search, for a shorter run, that gives up above so many states
+ */
+function searchFor(session: Session, queries: readonly Query[], exact: boolean, mostStates?: number): void {
   if (queries.length === 0) return;
   const { runtime, network } = session;
   const atoms = queries.flatMap((query) => ("that" in query ? query.that.flatMap((clause) => clause.atoms) : []));
@@ -171,14 +178,16 @@ function searchFor(session: Session, queries: readonly Query[], exact: boolean):
     }),
   );
   let stop: Stop | undefined;
-  let moves = 0;
+  let reduce: (() => number) | undefined;
   try {
     passed = new Passed(stepper, new Budget(session.memory));
     const search = new Search(stepper, passed, symmetry);
-    const reduce = session.reduce ? reduction(runtime, stepper, seenFields(queries), seenClocks(atoms)) : undefined;
-    stop = search.run(goals, session.control, reduce);
-    moves = search.moves;
-    session.count(passed, moves);
+    reduce =
+      session.reduce && mostStates === undefined
+        ? reduction(runtime, stepper, seenFields(queries), seenClocks(atoms))
+        : undefined;
+    stop = search.run(goals, { ...session.control, ...(mostStates === undefined ? {} : { mostStates }) }, reduce);
+    session.count(passed, search.moves);
   } catch (error) {
     if (!(error instanceof MemoryLimit)) throw error;
     stop = { kind: "memory" };
@@ -189,6 +198,7 @@ function searchFor(session: Session, queries: readonly Query[], exact: boolean):
     const { node, clauses, wanted } = goals[k]!;
     const found = node !== undefined;
     if (!found) {
+      if (mostStates !== undefined) continue;
       if (stop !== undefined) session.undecided([query], stop, stepper, passed, symmetry);
       else session.answer(query, query.kind === "can reach" ? "violated" : "holds");
       continue;
@@ -202,4 +212,8 @@ function searchFor(session: Session, queries: readonly Query[], exact: boolean):
     const { steps } = traceOf(runtime, path, ends, (s) => stepper.timeMayPass(s));
     session.answer(query, query.kind === "can reach" ? "holds" : "violated", { trace: steps });
   }
+  // The moves that were followed first may lengthen a run: the shortest one is looked for among all, while that costs little more.
+  if (reduce === undefined || session.fastest) return;
+  const found = queries.filter((_, k) => goals[k]!.node !== undefined);
+  searchFor(session, found, exact, FACTOR * passed!.count + SOME);
 }

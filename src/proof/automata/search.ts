@@ -12,6 +12,8 @@ import type { Symmetry } from "./symmetry.ts";
 export interface Control {
   readonly onProgress: ((states: number, frontier: number) => void) | undefined;
   readonly cancelled: (() => boolean) | undefined;
+  /** Most states that are looked for; the search then ends as one that has no memory left. */
+  readonly mostStates?: number;
 }
 
 /** How a search ended before it had seen everything. */
@@ -76,6 +78,7 @@ export class Search {
         if (node >= passed.level) passed.level = passed.count;
         if (node % EVERY === 0) {
           if (control.cancelled?.()) return { kind: "cancelled" };
+          if (passed.count > (control.mostStates ?? Number.POSITIVE_INFINITY)) return { kind: "memory" };
           control.onProgress?.(passed.count, passed.count - node);
         }
         if (!passed.load(node)) continue;
