@@ -55,13 +55,7 @@ const units: readonly Case[] = [
     /opening/,
   ],
   ["a jaw moment in newtons", "force: 140 N", "force: 140 N\n      jaw moment: 12 N", "wrong-unit", "12 N\n"],
-  [
-    "V-jaws without an angle",
-    "force: 140 N",
-    "force: 140 N\n      v angle: 0 deg",
-    "out-of-range",
-    "0 deg\n",
-  ],
+  ["V-jaws without an angle", "force: 140 N", "force: 140 N\n      v angle: 0 deg", "out-of-range", "0 deg\n"],
   [
     "a side that no jaw has",
     "way: friction }\n    process times: { lathe.turning: 38",
