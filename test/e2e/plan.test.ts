@@ -59,13 +59,11 @@ it("answers with corners, length, time and clearance; every state along the corn
   expect(length).toBeGreaterThan(1.8);
   expect(round!["time_s"]).toBeGreaterThan(0.5);
   expect(round!["clearance_m"]).toBeGreaterThanOrEqual(0.01);
-  const states = path
-    .slice(1)
-    .flatMap((q, k) =>
-      Array.from({ length: 40 }, (_, s) => ({
-        q: q.map((v, i) => path[k]![i]! + ((s + 1) / 40) * (v - path[k]![i]!)),
-      })),
-    );
+  const states = path.slice(1).flatMap((q, k) =>
+    Array.from({ length: 40 }, (_, s) => ({
+      q: q.map((v, i) => path[k]![i]! + ((s + 1) / 40) * (v - path[k]![i]!)),
+    })),
+  );
   const measured = await run(["clearance", cell], { input: lines(states) });
   const least = Math.min(...answers(measured.stdout).map((a) => a["clearance_m"] as number));
   expect(least).toBeGreaterThanOrEqual(round!["clearance_m"] as number);

@@ -16,7 +16,7 @@ import { noRouteFailure } from "./no-route.ts";
 import { type MomentScene, momentOf, momentScene, OVER, type SearchRequest, wholeTravel } from "./scene.ts";
 
 /** Most states looked at for a route, and for each thing that is tried to mend that there is none. */
-const STATES = 300_000;
+const STATES = 400_000;
 const TRIED_STATES = 60_000;
 
 export interface RouteOptions {
@@ -24,7 +24,7 @@ export interface RouteOptions {
   readonly memory?: ClearanceMemory;
   readonly meshes?: MeshLibrary;
   readonly cancelled?: () => boolean;
-  /** Most states looked at for one route; default 300,000. */
+  /** Most states looked at for one route; default 400,000. */
   readonly states?: number;
 }
 

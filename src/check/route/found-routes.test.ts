@@ -1,15 +1,17 @@
 /** Found routes in cells whose arm moves along x, y and z, so that every way can be told by hand. */
 import { describe, expect, it } from "vitest";
 import { type GantryParts, gantryCell } from "../../../test/cells/gantry.ts";
-import { buildArm } from "../../arm/index.ts";
-import type { Cell } from "../../cell/index.ts";
+import { smallLathe, textSource } from "../../../test/cells/texts.ts";
+import { branchOf, buildArm, createSingularityMeter } from "../../arm/index.ts";
+import { type Cell, loadCell } from "../../cell/index.ts";
 import { createSweptScene } from "../../clearance/index.ts";
-import type { Motion } from "../../motion/index.ts";
-import { MotionMemory } from "../../motion/index.ts";
+import { simulate } from "../../cycle/index.ts";
+import { type Motion, MotionMemory } from "../../motion/index.ts";
 import { checkCell } from "../check-cell.ts";
 import { ClearanceMemory } from "../clearance/memory.ts";
 import { createSceneBuilder } from "../clearance/moving-scene.ts";
-import { isPlanned } from "../mover.ts";
+import { surveyClearance } from "../clearance/survey.ts";
+import { createMover, isPlanned } from "../mover.ts";
 
 const BALL = "{ ball: { sphere: { radius: 20 mm } } }";
 const PART = `parts:
@@ -38,7 +40,7 @@ function check(cell: Cell, memory?: { readonly motions: MotionMemory; readonly c
 const findingsOf = ({ report }: ReturnType<typeof check>) =>
   report.findings
     .filter(({ code }) => /route|clearance|collision|blend/.test(code))
-    .map(({ code, severity, message, mend }) => ({ code, severity, message, mend }));
+    .map(({ code, severity, where, message, mend }) => ({ code, severity, where, message, mend }));
 
 function motionOf(result: ReturnType<typeof check>, move = 0): Motion {
   const { outcome } = result.runs.get("block")!.nominal.moves[move]!;
@@ -135,6 +137,118 @@ describe("a wall between start and end", () => {
   });
 });
 
+describe("parts at rest", () => {
+  // Blocks on a shelf across the way; each pass takes one from the near tray, goes over, and leaves it behind.
+  const shelf = (steps: string): GantryParts => ({
+    gripper: "{ ball: { sphere: { radius: 8 mm }, at: [0, 0, 20 mm] } }",
+    poses: { home: [0, -500, 200] },
+    main: `    - each:
+        place: [near, far]
+        do:
+${steps}`,
+    sections: `${PART}scene:
+  trays:
+    near: { in: world, at: [0, -300, 0 mm], rows: 1, columns: 3, pitch: [100, 100 mm], order: rows, start: block }
+    far: { in: world, at: [0, 300, 0 mm], rows: 1, columns: 3, pitch: [100, 100 mm], order: rows }
+  shapes: { bar: { box: [7000, 40, 20 mm], at: [0, 0, 90 mm] } }
+`,
+  });
+  const lift = "offset: [0, 0, 80 mm]";
+  const steps = (route: string) => `          - go: { to: near, ${lift} }
+          - go: { to: near, by: line }
+          - hold: { gripper: gripper, from: near }
+          - dwell: 0.2 s
+          - go: { to: near, ${lift}, by: line }
+          - go: { to: far, ${lift}${route} }
+          - go: { to: far, by: line }
+          - free: { gripper: gripper, into: far }
+          - dwell: 0.2 s
+          - go: { to: far, ${lift}, by: line }
+          - go: home`;
+
+  it("are gone round by the part that is carried, place by place", () => {
+    const straight = check(gantryCell(shelf(steps(""))));
+    expect(findingsOf(straight).map(({ code, where }) => `${code} ${where}`)).toEqual([
+      "collision routines.main[0].do[5]",
+    ]);
+    const found = check(gantryCell(shelf(steps(", route: find"))));
+    expect(findingsOf(found)).toEqual([]);
+    const moves = found.runs.get("block")!.nominal.moves.filter(({ steps: [step] }) => step!.id.endsWith("do[5]"));
+    expect(moves).toHaveLength(3);
+    expect(moves.every(({ outcome }) => outcome.ok)).toBe(true);
+  });
+
+  it("that come and go elsewhere do not change a route that stays clear", () => {
+    const memory = { motions: new MotionMemory(), clearance: new ClearanceMemory() };
+    const homing = steps(", route: find").replace(
+      "- go: home",
+      "- go: { to: home, route: find }\n          - go: { to: far, place: 1, offset: [0, 0, 200 mm] }\n          - go: { to: home, route: find }",
+    );
+    const found = check(gantryCell(shelf(homing)), memory);
+    const last = found.runs.get("block")!.nominal.moves.filter(({ steps: [step] }) => step!.id.endsWith("do[12]"));
+    expect(last).toHaveLength(3);
+    expect(last.map(({ resting }) => resting).filter((r, i, all) => all.indexOf(r) === i)).toHaveLength(3);
+    expect(last[1]!.outcome).toBe(last[0]!.outcome);
+    expect(last[2]!.outcome).toBe(last[0]!.outcome);
+    // Three ways over, three ways home from the places, one from above the first place.
+    expect(memory.clearance.routes.searches).toBe(7);
+  });
+});
+
+it("gives up when the budget is spent, and says that there may be one", () => {
+  const cell = gantryCell(across("{ to: behind, route: find }"));
+  const arm = buildArm(cell.arm);
+  const mover = createMover(cell, arm, new MotionMemory(), undefined, { states: 4 });
+  const { moves } = simulate(cell, mover, { variant: "block", pace: "nominal" });
+  const { outcome } = moves[0]!;
+  if (outcome.ok) throw new Error("found");
+  expect(outcome.failure).toMatchObject({ kind: "no route", segment: 0 });
+  expect(outcome.failure.message).toMatch(/^no route to behind was found in \d+ states looked at; there may be one$/);
+  expect(outcome.failure.mend).toContain("`route seed`");
+  expect([...outcome.resume]).toEqual([0, 0.4, 0]);
+});
+
+describe("an arm with branches", () => {
+  const text = smallLathe
+    .replace(
+      /^( {4}table-top: .*)$/m,
+      "$1\n    post: { cylinder: { diameter: 80 mm, length: 450 mm }, in: world, at: [320, 0, 225 mm] }",
+    )
+    .replace(
+      /^routines:$/m,
+      `  left: { joints: [0.9, 0.9, -0.6, 0, -1.2, 0 rad] }
+  right: { joints: [-0.9, 0.9, -0.6, 0, -1.2, 0 rad] }
+routines:
+  there:
+    - go: left
+    - go: { to: right, offset: [0, 0, 10 mm], ROUTE }`,
+    );
+  const endOf = (route: string) => {
+    const loaded = loadCell("cell.yaml", textSource({ "cell.yaml": text.replace("ROUTE", route) }));
+    if (!loaded.ok) throw new Error(JSON.stringify(loaded.issues[0]));
+    const cell = { ...loaded.value, entry: "there" };
+    const arm = buildArm(cell.arm);
+    const run = simulate(cell, createMover(cell, arm), { variant: "short", pace: "nominal" });
+    const { outcome } = run.moves[1]!;
+    const q = outcome.ok ? outcome.end : outcome.resume;
+    return { outcome, branch: branchOf(createSingularityMeter(arm), q), survey: surveyClearance(cell, arm, [[run]])! };
+  };
+
+  it("goes round the post on any branch, or on the one asked for", () => {
+    const straight = endOf("by: joint");
+    expect(new Set(straight.survey.encounters.map(({ worst }) => worst.pair[1].name))).toEqual(new Set(["post"]));
+    const any = endOf("route: find");
+    expect(any.outcome.ok).toBe(true);
+    expect(any.survey.encounters).toEqual([]);
+    const other = { wrist: -any.branch.wrist, elbow: any.branch.elbow } as const;
+    const words = (sign: number) => (sign > 0 ? "plus" : "minus");
+    const asked = endOf(`route: find, branch: { wrist: ${words(other.wrist)}, elbow: ${words(other.elbow)} }`);
+    expect(asked.outcome.ok).toBe(true);
+    expect(asked.branch).toMatchObject(other);
+    expect(asked.survey.encounters).toEqual([]);
+  });
+});
+
 it("certifies the finished motion, not the corners alone", () => {
   const cell = gantryCell(across("{ to: behind, route: find, clearance: 30 mm }"));
   const motion = motionOf(check(cell));
@@ -142,4 +256,72 @@ it("certifies the finished motion, not the corners alone", () => {
   const scene = createSceneBuilder(cell, arm).sceneFor({ held: new Map(), resting: new Map(), devices: new Map() });
   const swept = createSweptScene(arm, scene.bodies, scene.slides, scene.pairs);
   expect(swept.clear(motion.swept, 0.03)).toBe(true);
+});
+
+describe("a door across the only way", () => {
+  // A wall without end at y 0, but for a doorway 300 mm wide that the door closes.
+  const doorway = (main: string): GantryParts => ({
+    gripper: "{ ball: { sphere: { radius: 80 mm } } }",
+    poses: { home: [0, -400, 0], behind: [100, 400, 50] },
+    main,
+    sections: `${PART}scene:
+  frames: { lathe: { at: [0, 0, 0 mm] } }
+  shapes:
+    left: { box: [4000, 40, 8000 mm], at: [-2150, 0, 0 mm] }
+    right: { box: [4000, 40, 8000 mm], at: [2150, 0, 0 mm] }
+    above: { box: [300, 40, 4000 mm], at: [0, 0, 2150 mm] }
+    below: { box: [300, 40, 4000 mm], at: [0, 0, -2150 mm] }
+machines:
+  lathe:
+    frame: lathe
+    devices:
+      door:
+        command: { level: door-open, on: open, off: closed }
+        time: 1 to 2 s
+        feedback: { open: door-is-open, closed: door-is-closed }
+        shapes: { panel: { box: [320, 10, 320 mm] } }
+        moves: { closed: {}, open: { at: [420, 60, 0 mm] } }
+`,
+  });
+  const open = "    - drive: { door-open: on }\n";
+  const wait = "    - await: { signal: door-is-open, limit: 5 s }\n";
+  const go = "    - go: { to: behind, route: find }\n";
+  /** The same with slides of 1.2 m only: less to prove. */
+  const short = (cell: Cell): Cell => ({
+    ...cell,
+    arm: { ...cell.arm, joints: cell.arm.joints.map((joint) => ({ ...joint, min: -0.6, max: 0.6 })) },
+  });
+  const noRoute = (main: string) => {
+    const found = findingsOf(check(short(gantryCell(doorway(main))))).filter(({ code }) => code === "no-route");
+    expect(found).toHaveLength(1);
+    return found[0]!;
+  };
+
+  it("is proved to leave no way while it is closed, and named with what opens it", () => {
+    const { severity, message, mend } = noRoute(go);
+    expect(severity).toBe("error");
+    expect(message).toMatch(/^there is no route to behind, which is proved from gripper\.ball and [\w.]+: a ball/);
+    expect(mend).toBe(
+      "Bring lathe.door to open before this step, and await door-is-open: with lathe.door open there is a route.",
+    );
+  });
+
+  it("counts wherever it may stand while nothing has waited for it", () => {
+    expect(noRoute(`${open}${go}`).mend).toBe(
+      "Await door-is-open before this step: with lathe.door open there is a route.",
+    );
+    expect(noRoute(`${open}    - dwell: 1.9 s\n${go}`).mend).toContain("Await door-is-open");
+  });
+
+  it("is gone through once it has been awaited, or has surely passed, at every pace", () => {
+    for (const main of [`${open}${wait}${go}`, `${open}    - dwell: 2 s\n${go}`]) {
+      const result = check(gantryCell(doorway(main)));
+      expect(findingsOf(result)).toEqual([]);
+      expect(result.report.clearance!.certified_m).toBeGreaterThanOrEqual(0.01);
+      const { nominal, slowest, fastest } = result.runs.get("block")!;
+      const motions = [nominal, slowest, fastest].map(({ moves }) => moves[0]!.outcome);
+      expect(motions[1]).toBe(motions[0]);
+      expect(motions[2]).toBe(motions[0]);
+    }
+  });
 });
