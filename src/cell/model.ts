@@ -13,6 +13,7 @@ import type {
   Newtons,
   Radians,
   Seconds,
+  Volts,
 } from "../math/units.ts";
 import type { ArmDescription, InertiaDescription } from "./arm-description.ts";
 import type { Guarding } from "./guarding.ts";
@@ -43,11 +44,57 @@ export interface IoPort {
   readonly digitalOutputs: number;
   readonly analogueInputs: number;
   readonly analogueOutputs: number;
+  /** What its points stand and want, as far as stated. */
+  readonly ratings?: PointRatings;
+  /** A station read and written over Modbus TCP; undefined: points of the controller itself. */
+  readonly remote?: RemoteStation;
+}
+
+/** Electrical facts of a port's digital points; undefined where not stated. */
+export interface PointRatings {
+  /** Type of the inputs after IEC 61131-2. */
+  readonly inputType?: 1 | 2 | 3;
+  /** Sinking inputs take current from what switches plus; sourcing ones give it to what switches minus. */
+  readonly inputs?: "sinking" | "sourcing";
+  /** Time for which an input has to hold before it counts. */
+  readonly inputFilter?: Seconds;
+  readonly outputs?: "sourcing" | "sinking" | "relay";
+  /** Largest current of one output. */
+  readonly outputCurrent?: Amperes;
+  /** Outputs with consecutive points that share `groupCurrent`. */
+  readonly groupSize?: number;
+  readonly groupCurrent?: Amperes;
+  /** Name of the supply that feeds its outputs and the sensors at its inputs. */
+  readonly supply?: string;
+}
+
+export interface RemoteStation {
+  /** Unit identifier, 0 to 255. */
+  readonly unit: number;
+  readonly host?: string;
+  /** Longest time between two transfers. */
+  readonly update?: Seconds;
+  /** Address, from 0, of the first point of each kind; undefined where not stated. */
+  readonly firstCoil?: number;
+  readonly firstDiscreteInput?: number;
+  readonly firstInputRegister?: number;
+  readonly firstHoldingRegister?: number;
+  /** Registers for signals of kind register, behind those of the analogue points. */
+  readonly inputRegisters: number;
+  readonly holdingRegisters: number;
+}
+
+/** A direct-current supply of signals and loads. */
+export interface Supply {
+  readonly name: string;
+  readonly voltage?: Volts;
+  readonly current?: Amperes;
 }
 
 export interface Controller {
   /** "controller", "flange" and any remote stations, by name. */
   readonly ports: ReadonlyMap<string, IoPort>;
+  readonly supplies?: ReadonlyMap<string, Supply>;
   /** Time within which a changed input is seen. */
   readonly scan: Seconds;
 }
@@ -65,6 +112,26 @@ export interface Signal {
   /** Level of an output after power-up. */
   readonly initial: boolean;
   readonly current?: Amperes;
+  /** What gives an input: another control's `output`, or a switch. */
+  readonly sensor?: "contact" | "proximity switch" | "two-wire switch" | "push button" | "output";
+  /** What an output drives: another control's `input`, or a load. */
+  readonly load?: "relay" | "valve" | "lamp" | "input";
+  /** PNP: what gives an input switches plus, what an output drives is switched by plus. NPN: by minus. */
+  readonly polarity?: "PNP" | "NPN";
+  /** Of an input when on, at its terminal; what an output's load is made for. */
+  readonly voltage?: Volts;
+  /** Current that what gives an input lets through when off. */
+  readonly leakage?: Amperes;
+  /** Least current that what gives an input needs when on. */
+  readonly holdingCurrent?: Amperes;
+  /** What takes up the energy of an inductive load. */
+  readonly suppression?: "diode" | "varistor" | "RC" | "none";
+  /** What stands between the arm controller and the other control. */
+  readonly coupling?: "direct" | "relay" | "optocoupler";
+  /** Time within which the receiver of an output sees a change, its input filter included. */
+  readonly receiverScan?: Seconds;
+  /** Both ways of the wire: the length of one, and the cross-section, m². */
+  readonly cable?: { readonly length: Metres; readonly area: number };
   /** An input that a person works: how long after it is first awaited it is given, and how long it stays on (undefined: stays until awaited off). */
   readonly operator?: { readonly delay: TimeRange; readonly hold?: Seconds };
   /** The level of an input that does not change. */

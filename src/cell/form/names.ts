@@ -84,7 +84,10 @@ export function collectNames(root: Written): Names {
       part: new Set(keysOf(parts)),
       gripper: new Set(grippers),
       shape: new Set(shapes),
-      port: new Set(ports ? keysOf(ports) : Object.keys(DEFAULT_PORTS)),
+      port: new Set([
+        ...(ports ? keysOf(ports) : Object.keys(DEFAULT_PORTS)),
+        ...keysOf(valueAt(section("controller"), "remote")),
+      ]),
       "operator place": new Set(keysOf(valueAt(scene, "operator places"))),
     },
     signals: new Map(keysOf(section("signals")).map((name) => [name, signalOf(valueAt(section("signals"), name)!)])),

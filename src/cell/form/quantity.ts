@@ -56,6 +56,8 @@ const symbols: ReadonlyMap<string, Unit> = new Map([
   ["lbf", unit(POUND_FORCE, 1, 1, 1, -2, 0, 0)],
   ["A", unit(1, 1, 0, 0, 0, 0, 1)],
   ["mA", unit(1, 1000, 0, 0, 0, 0, 1)],
+  ["V", unit(1, 1, 2, 1, -3, 0, -1)],
+  ["mV", unit(1, 1000, 2, 1, -3, 0, -1)],
   ["%", { ...unit(1, 100, 0, 0, 0, 0, 0), share: true }],
 ]);
 
@@ -264,6 +266,7 @@ export const measures = {
   turnJerk: measure("a turning jerk", [0, 0, -3, 1, 0], "6000 deg/s^3", "deg/s^3", "rad/s^3"),
   area: measure("an area", [2, 0, 0, 0, 0], "1 cm^2", "cm^2", "mm^2", "m^2", "in^2"),
   current: measure("a current", [0, 0, 0, 0, 1], "20 mA", "mA", "A"),
+  voltage: measure("a voltage", [2, 1, -3, 0, -1], "24 V", "V", "mV"),
   rate: measure("a rate", [0, 0, -1, 0, 0], "40 /h", "/h", "1/h", "/min", "1/min"),
   share: { ...measure("a share", [0, 0, 0, 0, 0], "80 %", "%"), share: true },
 } as const satisfies Record<string, Measure>;

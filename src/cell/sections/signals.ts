@@ -31,6 +31,9 @@ export interface WrittenSignal {
   readonly written: Written;
 }
 
+const OUTPUT_ONLY = ["initial", "load", "suppression", "receiver scan"] as const;
+const INPUT_ONLY = ["operator", "constant", "sensor", "leakage", "holding current"] as const;
+
 const wired: Kind<{ port: string; point?: number }> = {
   expected: "a port, or a port and a point, such as controller 3",
   read(at, reading) {
@@ -75,6 +78,43 @@ const full: Kind<WrittenSignal> = refined(
     contact: may(word(["normally open", "normally closed"] as const), "contact of the switch or relay"),
     initial: may(level, "level of an output after power-up, off if left out"),
     current: may(quantity("current", { atLeast: "0 mA" }), "current drawn or delivered"),
+    sensor: may(
+      word(["contact", "proximity switch", "two-wire switch", "push button", "output"] as const),
+      "what gives an input; output: one of another control",
+    ),
+    load: may(
+      word(["relay", "valve", "lamp", "input"] as const),
+      "what an output drives; input: one of another control",
+    ),
+    polarity: may(word(["PNP", "NPN"] as const), "PNP: switched by plus, NPN: by minus"),
+    voltage: may(
+      quantity("voltage", { atLeast: "0 V" }),
+      "of an input when on, at its terminal; of an output, what its load is made for",
+    ),
+    leakage: may(quantity("current", { atLeast: "0 mA" }), "current through what gives an input when off"),
+    "holding current": may(
+      quantity("current", { atLeast: "0 mA" }),
+      "least current that what gives an input needs when on",
+    ),
+    suppression: may(
+      word(["diode", "varistor", "RC", "none"] as const),
+      "what takes up the energy of a relay or valve coil",
+    ),
+    coupling: may(
+      word(["direct", "relay", "optocoupler"] as const),
+      "what stands between the arm controller and the other control",
+    ),
+    "receiver scan": may(
+      quantity("time", { above: "0 s" }),
+      "time within which the receiver of an output sees a change, its filter included",
+    ),
+    cable: may(
+      record("a cable", {
+        length: need(quantity("length", { above: "0 m" }), "length of the cable, one way"),
+        area: need(quantity("area", { above: "0 mm^2" }), "cross-section of a wire"),
+      }),
+      "for the voltage lost on the way",
+    ),
     operator: may(
       record("an operator's answer", {
         delay: need(time, "time after it is first awaited"),
@@ -86,7 +126,7 @@ const full: Kind<WrittenSignal> = refined(
     note: may(text, "free text"),
   }),
   (value, _at, reading): WrittenSignal | undefined => {
-    const wrongWay = value.direction === "input" ? (["initial"] as const) : (["operator", "constant"] as const);
+    const wrongWay = value.direction === "input" ? OUTPUT_ONLY : INPUT_ONLY;
     for (const { key, keySpot } of value.written.entries)
       if ((wrongWay as readonly string[]).includes(key))
         return reading.log.report(
@@ -107,6 +147,16 @@ const full: Kind<WrittenSignal> = refined(
         contact: value.contact,
         initial: value.initial ?? false,
         current: value.current,
+        sensor: value.sensor,
+        load: value.load,
+        polarity: value.polarity,
+        voltage: value.voltage,
+        leakage: value.leakage,
+        holdingCurrent: value["holding current"],
+        suppression: value.suppression,
+        coupling: value.coupling,
+        receiverScan: value["receiver scan"],
+        cable: value.cable && { length: value.cable.length, area: value.cable.area },
         operator: delay && given({ delay, hold }),
         constant: value.constant,
         note: value.note,
