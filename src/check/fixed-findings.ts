@@ -6,14 +6,13 @@ import type { MotionFailure } from "../motion/index.ts";
 import type { VariantRuns } from "./cycle-report.ts";
 import type { FindingList } from "./findings.ts";
 import { distanceOf, type LoadSurvey } from "./payload.ts";
-import type { CycleReport, GripReport, ReachReport, SignalReport } from "./result.ts";
+import type { ProofDepth } from "./proof/prove-runs.ts";
+import type { CycleReport, ReachReport, SignalReport } from "./result.ts";
 import { nameFor } from "./targets.ts";
 
 /** Room to a joint limit below which a target gets a caution: of a turning joint, rad, and of a sliding one, m. */
 const LITTLE_ROOM = (5 * Math.PI) / 180;
 const LITTLE_ROOM_TO_SLIDE = 0.02;
-/** A grip with less than this times the needed force gets a warning. */
-const SCANT_GRIP = 1.2;
 
 /** A cell without a part has no routine run for it: that must not pass for a feasible one. */
 export function addNothingRun(
@@ -155,54 +154,6 @@ export function addLoadFindings(cell: Cell, survey: LoadSurvey, findings: Findin
   });
 }
 
-export function addGripFindings(grips: readonly GripReport[], findings: FindingList): void {
-  for (const grip of grips) {
-    const gripper = ["tool", "grippers", grip.gripper];
-    const what = `${grip.gripper} on ${grip.part} (${grip.grip})`;
-    const subject = `${grip.part}|${grip.grip}`;
-    if (grip.needed_N === null) {
-      findings.add(
-        "friction-not-stated",
-        "caution",
-        ["parts", grip.part, "grips", grip.grip],
-        `${what}: no friction is stated, so the grip force needed is unknowable`,
-        "State `friction` of the grip or the gripper; measure it on the real, coolant-wet pair.",
-        subject,
-      );
-      continue;
-    }
-    const needed = `${grip.needed_N.toFixed(0)} N per jaw are needed at ${grip.acceleration_mps2.toFixed(1)} m/s² with safety factor 2`;
-    if (grip.available_N === null) {
-      findings.add(
-        "grip-force-not-stated",
-        "caution",
-        gripper,
-        `${what}: ${needed}, but the gripper's force is not stated`,
-        "State `force`, per jaw, from the gripper's data sheet.",
-        subject,
-      );
-    } else if (grip.available_N < grip.needed_N) {
-      findings.add(
-        "grip-too-weak",
-        "error",
-        gripper,
-        `${what}: ${needed}, the gripper gives ${grip.available_N.toFixed(0)} N`,
-        "Take a stronger gripper, jaws with more friction or form fit, or slow the motions while the part is held.",
-        subject,
-      );
-    } else if (grip.available_N < SCANT_GRIP * grip.needed_N) {
-      findings.add(
-        "grip-scant",
-        "warning",
-        gripper,
-        `${what}: ${needed}, the gripper gives ${grip.available_N.toFixed(0)} N`,
-        "A little more oil or acceleration uses the reserve up: measure the friction, or take a stronger gripper.",
-        subject,
-      );
-    }
-  }
-}
-
 export function addPointFindings(signals: SignalReport, findings: FindingList): void {
   for (const port of signals.ports) {
     const kinds = {
@@ -255,7 +206,7 @@ export function addRateFindings(cell: Cell, cycle: CycleReport | null, findings:
 }
 
 /** What every check says, whatever the cell. */
-export function addStandingCautions(findings: FindingList): void {
+export function addStandingCautions(findings: FindingList, proof: ProofDepth): void {
   findings.add(
     "no-risk-assessment",
     "caution",
@@ -263,11 +214,17 @@ export function addStandingCautions(findings: FindingList): void {
     "this check is arithmetic on the numbers in the cell file; it says nothing about whether people are protected",
     "Have the risk assessment, guarding and safety functions done by licensed people after the codes in force where the cell stands, and run first at reduced speed.",
   );
+  const left = {
+    none: "the interlocks were not explored, neither as the cell should run nor under faults, stops and restarts",
+    nominal:
+      "the interlocks were explored as the cell should run, not under faults, stops and restarts; `millhand prove` does that",
+    all: "hoses and cables, wear, what people do by hand and what the machine's own control does beyond the file were not computed",
+  };
   findings.add(
     "not-computed",
     "caution",
     [],
-    "the interlocks under faults, stops and restarts were not computed",
+    left[proof],
     "Run every path slowly with a hand on the stop first, real parts and hoses are not in the file; wire the machine's interlocks so that they hold without the arm's program.",
   );
 }

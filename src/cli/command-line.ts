@@ -147,6 +147,57 @@ function program(longJob: LongJob, threads: Threads, finish: Finish): Command {
       finish(result.status);
     });
 
+  root
+    .command("prove")
+    .description("prove the interlocks of a cell over every interleaving, and under faults, stops and restarts")
+    .argument("<cell>", "cell file, YAML or JSON")
+    .option("--json", "one JSON document on the standard output")
+    .option("--fault <name>", "suppose only this fault; may be given more than once", addTo, [] as string[])
+    .option("--no-faults", "suppose no fault")
+    .option("--list-faults", "print the names of the faults that the cell can have, and stop")
+    .option("--variant <part>", "part to run; default all that are produced")
+    .addOption(
+      new Option("--memory <MiB>", "memory for states; what needs more stays undecided")
+        .argParser(parseMemory)
+        .default(1024),
+    )
+    .option("--picture <file>", "also draw what goes wrong first as a timing diagram, as .svg or .png")
+    .addOption(asciiOption())
+    .addHelpText(
+      "after",
+      `
+The proof is about the cell file, not about the cell as it is built. It does not take the place of the risk assessment
+and of safety functions made by licensed people.
+
+Exit status: 0 the interlocks hold without faults; 1 something can go wrong without a fault, a rule can be broken, or it is
+undecided; 2 unusable input; 3 interrupted.
+
+Example: millhand prove cell.yaml --fault "stuck input door-is-open on"`,
+    )
+    .action(async (cell: string, options: ProveArguments) => {
+      let drawing: ReturnType<typeof claimPicture> | undefined;
+      try {
+        drawing = options.picture === undefined ? undefined : claimPicture(options.picture);
+        const result = await longJob({
+          kind: "prove",
+          cell,
+          json: options.json === true,
+          faults: !options.faults ? [] : options.fault.length > 0 ? options.fault : undefined,
+          variant: options.variant,
+          memory: options.memory,
+          picture: drawing?.format,
+          listFaults: options.listFaults === true,
+          layout: layout(options.ascii),
+        });
+        if (drawing !== undefined && result.picture !== undefined) drawing.file.finish(result.picture);
+        process.stderr.write(result.stderr);
+        process.stdout.write(result.stdout);
+        finish(result.status);
+      } finally {
+        drawing?.file.discard();
+      }
+    });
+
   addStudyCommand(root, { reporting: threads, layout, finish, ascii: asciiOption(), exitStatus: EXIT_STATUS });
 
   root
@@ -351,6 +402,19 @@ Example: millhand automata fischer.yaml --json`,
   for (const command of root.commands) command.configureHelp({ sortOptions: false });
   return root;
 }
+
+interface ProveArguments {
+  readonly json?: true;
+  readonly fault: string[];
+  readonly faults: boolean;
+  readonly listFaults?: true;
+  readonly variant?: string;
+  readonly memory: number;
+  readonly picture?: string;
+  readonly ascii?: true;
+}
+
+const addTo = (value: string, list: string[]): string[] => [...list, value];
 
 const asciiOption = () => new Option("--ascii", "draw with plain characters only");
 const documentOption = () => new Option("--json", "one JSON document in place of JSON Lines");

@@ -29,6 +29,21 @@ export type Job =
       readonly layout: Layout;
     }
   | {
+      readonly kind: "prove";
+      readonly cell: string;
+      readonly json: boolean;
+      /** Names of the faults that are supposed; undefined: all. */
+      readonly faults: readonly string[] | undefined;
+      readonly variant: string | undefined;
+      /** MiB. */
+      readonly memory: number;
+      /** Also draw what goes wrong first. */
+      readonly picture: PictureFormat | undefined;
+      /** Only the names of the faults are asked for. */
+      readonly listFaults: boolean;
+      readonly layout: Layout;
+    }
+  | {
       readonly kind: "automata";
       readonly file: string;
       readonly json: boolean;

@@ -1,4 +1,5 @@
 import { describe, expect, it } from "vitest";
+import type { ProofReport, RunReport } from "../check/index.ts";
 import { renderCheckPage } from "./check-page.ts";
 import { picturedSteps } from "./page-clearance.ts";
 import { DAY, NIGHT, type Palette } from "./page-colors.ts";
@@ -101,7 +102,7 @@ describe("page of a check", () => {
           })),
           notConsidered: [evil],
         },
-        proof: { verdict: evil, states: 3, violations: [] },
+        proof: evilProof(evil),
         reach: report.reach.map((r) => ({ ...r, target: evil, singularity: evil })),
         grip: report.grip.map((g) => ({ ...g, gripper: evil, part: evil, grip: evil, cautions: [evil] })),
         signals: { ports: report.signals.ports.map((p) => ({ ...p, name: evil })) },
@@ -178,3 +179,80 @@ describe("colours of the page", () => {
 
   it("knows black on white", () => expect(contrast("#000000", "#ffffff")).toBeCloseTo(21, 6));
 });
+
+/** A proof in which every text is of somebody else's making. */
+function evilProof(evil: string): ProofReport {
+  const run: RunReport = {
+    duration_s: 2,
+    from_s: 0,
+    lanes: [
+      { kind: "arm", name: evil, spans: [{ from_s: 0, to_s: 2, text: evil }] },
+      {
+        kind: "device",
+        name: evil,
+        spans: [
+          { from_s: 0, to_s: 1, text: "moving" },
+          { from_s: 1, to_s: 2, text: evil },
+        ],
+      },
+      {
+        kind: "output",
+        name: evil,
+        spans: [
+          { from_s: 0, to_s: 1, text: "off" },
+          { from_s: 1, to_s: 2, text: "on" },
+        ],
+      },
+    ],
+    events: [{ at_s: 1, text: `restart at ${evil}` }],
+  };
+  const violation = {
+    variant: evil,
+    kind: evil,
+    harmful: true,
+    step: evil,
+    subject: evil,
+    other: evil,
+    sentence: evil,
+    mend: evil,
+    run,
+  };
+  return {
+    verdict: "violated",
+    states: 3,
+    violations: [violation],
+    variants: [
+      {
+        variant: evil,
+        verdict: "undecided",
+        reason: evil,
+        states: 3,
+        rules: [{ name: evil, verdict: "violated", run }],
+        waits: [],
+      },
+    ],
+    faults: [
+      {
+        variant: evil,
+        name: evil,
+        verdict: "dangerous",
+        reason: null,
+        detectedAt: [],
+        standsAt: [],
+        violations: [violation],
+        states: 3,
+      },
+      {
+        variant: evil,
+        name: evil,
+        verdict: "detected",
+        reason: null,
+        detectedAt: [{ step: evil, message: evil }],
+        standsAt: [],
+        violations: [],
+        states: 3,
+      },
+    ],
+    assumptions: [evil],
+  };
+}

@@ -7,6 +7,7 @@ import { clearanceMarkup } from "./page-clearance.ts";
 import type { CheckPageData } from "./page-data.ts";
 import { findingsMarkup } from "./page-findings.ts";
 import { plotScripts, plotsMarkup } from "./page-plots.ts";
+import { proofMarkup } from "./page-proof.ts";
 import { PAGE_STYLE } from "./page-style.ts";
 
 /** The page as one HTML document. All text from the cell file is escaped; no network address is in it. */
@@ -21,6 +22,7 @@ export function renderCheckPage(data: CheckPageData): string {
     zones.push({ title: "Steps", body: stepsTable(report.cycle) });
   const clearance = clearanceMarkup(report, data.pictures);
   if (clearance !== undefined) zones.push({ title: "Clearance", body: clearance });
+  if (report.proof !== null) zones.push({ title: "Proof", body: proofMarkup(report.proof) });
   const plotted = series !== undefined && series.time.length > 1 && data.joints.length > 0 ? series : undefined;
   if (plotted !== undefined)
     zones.push({

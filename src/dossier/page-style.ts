@@ -1,6 +1,7 @@
 /** Style of the sheet: a drawing frame with a ruler, lettered zones and a title block. */
 import { asProperties, DAY, NIGHT } from "./page-colors.ts";
 import { sceneRules, sceneShape } from "./scene/scene-style.ts";
+import { timingRules } from "./timing/timing-svg.ts";
 
 export const PAGE_STYLE = `
 :root{${asProperties(DAY)};color-scheme:light;
@@ -49,7 +50,7 @@ tr:last-child>*{border-bottom:0}
 tr>:last-child{padding-right:0}
 table .id{white-space:nowrap}
 code,.id{font-family:var(--mono);font-size:13px;overflow-wrap:anywhere}
-.muted{color:var(--muted)}.error{color:var(--error)}.warning{color:var(--warning)}.caution{color:var(--accent)}
+.muted{color:var(--muted)}.good{color:var(--good)}.error{color:var(--error)}.warning{color:var(--warning)}.caution{color:var(--accent)}
 .critical-word{color:var(--critical);font-weight:600}
 .dimensions{margin:6px 0 16px;display:grid;row-gap:4px}
 .dimension{display:grid;grid-template-columns:max(150px,15%) 1fr;align-items:center}
@@ -120,6 +121,8 @@ summary{cursor:pointer;color:var(--accent)}
 .views figcaption p{margin:0 0 8px}
 td.when{min-width:210px}
 .ball-key{display:inline-block;box-sizing:border-box;width:20px!important;height:20px!important;border:1.2px solid var(--ink)!important;border-radius:50%;text-align:center;font:700 12px/17px var(--sans);color:var(--ink);vertical-align:-4px!important}
+.timing-frame{overflow-x:auto;margin:8px 0 18px}.timing-frame svg{display:block;width:100%;min-width:900px;height:auto;font-family:var(--sans)}
+${timingRules}
 ${sceneShape(".views", "var(--sans)")}${sceneRules(".views", "day")}
 @media screen and (prefers-color-scheme:dark){
 ${sceneRules(":root:not(.on-paper) .views", "night")}}

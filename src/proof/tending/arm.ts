@@ -1,23 +1,51 @@
 /** The arm running its routine, as an automaton: one or a few locations for each step. */
 import type { FreeStep, GoStep, HoldStep, PressStep, SignalCondition, Target } from "../../cell/steps.ts";
-import type { Fault } from "./faults.ts";
+import { leavesPath } from "./faults.ts";
 import type { Flow, FlowNode, Loop, PlainStep } from "./flow.ts";
-import { type Ground, longest, shortest } from "./ground.ts";
-import { type Action, type AutomatonWriter, both, either, notThat } from "./network-writer.ts";
-import type { StepMotion, Waiting } from "./types.ts";
+import { type Ground, longest, type OutputState, shortest } from "./ground.ts";
+import { type Action, type AutomatonWriter, both, DEAD_END, either, notThat } from "./network-writer.ts";
+import type { Ending, StepMotion, Waiting } from "./types.ts";
 
 export interface ArmAutomaton {
   readonly name: string;
-  /** Waits without a limit: the routine may stay there. */
+  /** Waits of which nobody can say how long they may take. */
   readonly waits: readonly Waiting[];
-  /** Locations at which the routine has stopped with a message. */
-  readonly stops: readonly { readonly location: string; readonly stepId: string; readonly message: string }[];
+  /** Variable: the number of the ending come to, 0 while none. */
+  readonly ended: string;
+  readonly endings: readonly Ending[];
+  /** Steps with a wait that must be over within a known time. */
+  readonly bounded: readonly string[];
 }
 
 type StepNode = Extract<FlowNode, { kind: "step" }>;
 
-export function addArm(ground: Ground, flow: Flow, motions: ReadonlyMap<string, StepMotion>): ArmAutomaton {
-  return new ArmWriter(ground, flow, motions).write();
+/** A place in a step at which the controller can be stopped. */
+export interface InStep {
+  /** Number of the step's node in the flow. */
+  readonly node: number;
+  readonly stepId: string;
+  readonly moves: boolean;
+  /** Of a motion: what its end does, and its longest time. */
+  readonly ends?: Action;
+  readonly time?: number;
+  /** Output that is on for a time there. */
+  readonly pulse?: OutputState;
+}
+
+/** Adds more to the arm once its steps are written. @param at location at which a node of the flow begins */
+export type MoreOfArm = (
+  arm: AutomatonWriter,
+  inStep: ReadonlyMap<string, InStep>,
+  at: (node: number) => string,
+) => void;
+
+export function addArm(
+  ground: Ground,
+  flow: Flow,
+  motions: ReadonlyMap<string, StepMotion>,
+  more?: MoreOfArm,
+): ArmAutomaton {
+  return new ArmWriter(ground, flow, motions).write(more);
 }
 
 class ArmWriter {
@@ -27,10 +55,12 @@ class ArmWriter {
   readonly #arm: AutomatonWriter;
   readonly #clock: string;
   readonly #waits: Waiting[] = [];
-  readonly #stops: { location: string; stepId: string; message: string }[] = [];
+  readonly #endings: Ending[] = [];
+  readonly #bounded = new Set<string>();
+  readonly #ended: string;
   readonly #grippers: readonly string[];
-  /** Locations in which time passes, with the node they belong to. */
-  readonly #inStep = new Map<string, { readonly node: number; readonly stepId: string; readonly moves: boolean }>();
+  /** Locations in which time passes. */
+  readonly #inStep = new Map<string, InStep>();
   /** Variable: the arm was stopped on its way and stands where no step has left it. */
   readonly #lost: string;
 
@@ -42,20 +72,46 @@ class ArmWriter {
     this.#clock = ground.writer.clock("step", "time");
     this.#grippers = [...ground.grippers.keys()];
     this.#lost = ground.writer.variable("arm", "on_its_way", 1);
+    this.#ended = ground.writer.variable("routine", "ended", 10_000);
   }
 
-  write(): ArmAutomaton {
+  write(more?: MoreOfArm): ArmAutomaton {
     const arm = this.#arm;
     for (const [id, node] of this.#flow.nodes.entries()) {
       arm.instant(at(id));
       this.#node(id, node);
     }
     this.#restarts();
+    more?.(arm, this.#inStep, at);
     // After power-up nothing happens at the same instant as the first step's command.
     const start = arm.location("power_up");
     arm.edge(start, at(this.#flow.start), {});
     arm.done(start);
-    return { name: arm.name, waits: this.#waits, stops: this.#stops };
+    return {
+      name: arm.name,
+      waits: this.#waits,
+      ended: this.#ended,
+      endings: this.#endings,
+      bounded: [...this.#bounded],
+    };
+  }
+
+  /** Number of an ending; the same for the same step and message. */
+  #ending(stepId: string, message: string | undefined): number {
+    const known = this.#endings.find((ending) => ending.stepId === stepId && ending.message === message);
+    if (known !== undefined) return known.number;
+    const number = this.#endings.length + 1;
+    this.#endings.push({ number, stepId, message });
+    return number;
+  }
+
+  /** A wait that can take no longer than so many units unless something fails. */
+  #mustEnd(location: string, stepId: string, within: number): void {
+    this.#bounded.add(stepId);
+    this.#arm.edge(location, DEAD_END, {
+      guard: `${this.#clock} >= ${within + 1}`,
+      update: [`${this.#ended} := ${this.#ending(stepId, undefined)}`],
+    });
   }
 
   #node(id: number, node: FlowNode): void {
@@ -85,6 +141,9 @@ class ArmWriter {
       case "again":
         this.#again(id, node);
         return;
+      case "added":
+        node.write(arm, at(id), at);
+        return;
       case "step":
         this.#step(id, node);
     }
@@ -96,19 +155,21 @@ class ArmWriter {
     const { fault } = ground;
     if (fault?.kind !== "stopped" && fault?.kind !== "power lost") return;
     const arm = this.#arm;
-    const stopped: Action = {
-      guard: `${ground.faulty} = 0`,
-      update: [`${ground.faulty} := 1`],
-      events: [{ kind: "fault" }],
-    };
     const top = at(this.#flow.start);
-    for (const [location, { node, stepId, moves }] of this.#inStep) {
-      const halt: Action = moves ? { ...stopped, update: [...stopped.update!, `${this.#lost} := 1`] } : stopped;
-      if (fault.kind === "stopped" && fault.restart === "step") {
-        const halted = arm.location(`halted_${location}`);
-        arm.edge(location, halted, halt);
-        arm.edge(halted, at(node), { events: [{ kind: "restart", stepId }] });
-      } else arm.edge(location, fault.kind === "stopped" ? "halted" : "dark", halt);
+    const atStep = fault.kind === "stopped" && fault.restart === "step";
+    for (const [location, place] of this.#inStep) {
+      // What runs from the top does not come from where the arm stands.
+      const lost = leavesPath(fault) && (place.moves || !atStep) ? [`${this.#lost} := 1`] : [];
+      const stopped: Action = {
+        guard: `${ground.faulty} = 0`,
+        update: [`${ground.faulty} := 1`, ...lost],
+        events: [{ kind: "fault" }],
+      };
+      const halted = atStep ? arm.location(`halted_${location}`) : fault.kind === "stopped" ? "halted" : "dark";
+      arm.edge(location, halted, stopped);
+      if (fault.kind === "stopped" && place.pulse !== undefined)
+        arm.edge(location, halted, cutShort(stopped, place.pulse));
+      if (atStep) this.#resume(location, halted, place);
     }
     if (fault.kind === "stopped") {
       if (fault.restart === "top") {
@@ -123,27 +184,38 @@ class ArmWriter {
     arm.chain(
       "dark",
       "without_power",
-      outputs.map((signal) => this.#forced(signal, false)),
+      outputs.map((signal) => forced(ground, signal, false)),
     );
     const initial = outputs.filter((signal) => ground.cell.signals.get(signal)!.initial);
     arm.chain("without_power", top, [
       [{ events: [{ kind: "restart", stepId: undefined }] }],
-      ...initial.map((signal) => this.#forced(signal, true)),
+      ...initial.map((signal) => forced(ground, signal, true)),
     ]);
   }
 
-  /** An output switched by power going or coming, however short it was on. */
-  #forced(signal: string, level: boolean): readonly Action[] {
-    const output = this.#ground.outputs.get(signal)!;
-    return [
-      {
-        guard: `${output.level} = ${level ? 0 : 1}`,
-        send: level ? output.rise : output.fall,
-        update: [`${output.level} := ${level ? 1 : 0}`],
-        events: [{ kind: "signal", signal, level, seen: false }],
-      },
-      { guard: `${output.level} = ${level ? 1 : 0}` },
-    ];
+  /** On in the step that was stopped: a motion makes the rest of its way, anything else is done once more. */
+  #resume(location: string, halted: string, { node, stepId, ends, time }: InStep): void {
+    const arm = this.#arm;
+    const events: Action["events"] = [{ kind: "restart", stepId }];
+    if (ends === undefined || time === undefined) {
+      arm.edge(halted, at(node), { events });
+      return;
+    }
+    const rest = arm.location(`rest_${location}`, `${this.#clock} <= ${time}`);
+    const inside = either([...this.#ground.zones.values()].map((zone) => `${zone} = 1`));
+    const unplanned = both(`${this.#lost} = 1`, inside)!;
+    const wrong = this.#ground.meets({ kind: "moved-from-inside", stepId, subject: "arm" }, { to: rest });
+    arm.edge(halted, rest, {
+      ...wrong,
+      guard: unplanned,
+      events: [...events, ...(wrong.events ?? [])],
+      reset: [this.#clock],
+    });
+    arm.edge(halted, rest, { guard: notThat(unplanned), events, reset: [this.#clock] });
+    arm.edge(rest, at((this.#flow.nodes[node] as StepNode).next), {
+      ...ends,
+      update: [...(ends.update ?? []), `${this.#lost} := 0`],
+    });
   }
 
   #pass(loop: Loop): string {
@@ -182,9 +254,13 @@ class ArmWriter {
     const arm = this.#arm;
     const begins: Action["events"] = [{ kind: "step", stepId: step.id, what: "begins" }];
     const next = at(node.next);
-    const moves = step.kind === "go" || step.kind === "press";
-    if (moves || step.kind === "dwell" || step.kind === "pulse" || step.kind === "await")
-      this.#inStep.set(during(id), { node: id, stepId: step.id, moves });
+    if (step.kind === "dwell" || step.kind === "pulse" || step.kind === "await")
+      this.#inStep.set(during(id), {
+        node: id,
+        stepId: step.id,
+        moves: false,
+        ...(step.kind === "pulse" ? { pulse: ground.outputs.get(step.signal)! } : {}),
+      });
     switch (step.kind) {
       case "go":
       case "press":
@@ -275,7 +351,7 @@ class ArmWriter {
             subject: zone,
             other: state.device.name,
           });
-    if (step.kind === "go" && startsElsewhere(ground.fault))
+    if (step.kind === "go" && leavesPath(ground.fault))
       // Begun from where it was stopped, and not from where the routine has it come from.
       test(both(`${this.#lost} = 1`, either([...ground.zones.values()].map((zone) => `${zone} = 1`)))!, {
         kind: "moved-from-inside",
@@ -299,14 +375,15 @@ class ArmWriter {
         },
       ],
     ]);
-    arm.edge(during(id), at(node.next), {
-      guard: `${clock} >= ${time.min}`,
+    const ends: Action = {
       update: [
         ...(step.kind === "go" ? this.#stands(step.to, node.loops) : []),
         ...(motion === undefined ? [] : inZones(motion.endZones)),
       ],
       events: [{ kind: "step", stepId, what: "ends" }],
-    });
+    };
+    arm.edge(during(id), at(node.next), { ...ends, guard: `${clock} >= ${time.min}` });
+    this.#inStep.set(during(id), { node: id, stepId, moves: true, ends, time: time.max });
   }
 
   #timeOf(step: GoStep | PressStep, motion: StepMotion | undefined): { readonly min: number; readonly max: number } {
@@ -351,7 +428,6 @@ class ArmWriter {
       stepId: step.id,
       subject: step.gripper,
     });
-    arm.edge(at(id), next, { ...already, guard: target });
     const expects =
       step.kind === "hold"
         ? [`${state.holdFrom} := ${spot.number}`, `${state.freeInto} := 0`]
@@ -363,16 +439,17 @@ class ArmWriter {
     };
     const feedback = state.gripper.device.feedback.get(position);
     const commanded = feedback === undefined ? next : arm.location(`wait_${id}`);
+    // Told again, it changes nothing; its feedback is waited for all the same.
+    arm.edge(at(id), commanded, { ...told(already, begins), guard: target, reset: [this.#clock] });
     arm.chain(at(id), commanded, [
       [first],
       ...this.#command(id, step, position),
       ...(feedback === undefined ? [] : [[{ reset: [this.#clock] }]]),
     ]);
     if (feedback === undefined) return;
-    const seen = both(ground.at(state.device, position), `${ground.levelOf(feedback, "seen")} = 1`)!;
-    arm.edge(commanded, next, { guard: seen, send: ground.urgent });
+    arm.edge(commanded, next, { guard: `${ground.levelOf(feedback, "seen")} = 1`, send: ground.urgent });
     const within = longest(state.gripper.device.time.get(position)?.max ?? 0) + ground.scan;
-    this.#waits.push({ location: commanded, stepId: step.id, within, clock: this.#clock });
+    this.#mustEnd(commanded, step.id, within);
     this.#inStep.set(commanded, { node: id, stepId: step.id, moves: false });
   }
 
@@ -459,8 +536,9 @@ class ArmWriter {
         const { delay, hold } = ground.cell.signals.get(signal)!.operator!;
         return longest(delay.max) + longest(hold ?? 0);
       });
-      const within = delays.length === signals.length ? delays.reduce((a, b) => a + b) + ground.scan : undefined;
-      this.#waits.push({ location: waiting, stepId: step.id, within, clock });
+      if (delays.length === signals.length)
+        this.#mustEnd(waiting, step.id, delays.reduce((a, b) => a + b, 0) + ground.scan);
+      else this.#waits.push({ location: waiting, stepId: step.id });
       return;
     }
     const late = both(`${clock} >= ${longest(limit)}`, notThat(seen))!;
@@ -468,10 +546,12 @@ class ArmWriter {
       step.otherwise.kind === "stop" ? (step.otherwise.message ?? `the limit of ${step.id} has passed`) : "";
     const stop = `stop_${id}`;
     arm.location(stop);
-    this.#stops.push({ location: stop, stepId: step.id, message });
     const goesOn: Action =
       node.otherwise === undefined
-        ? { events: [{ kind: "stop", stepId: step.id, message }], update: over }
+        ? {
+            events: [{ kind: "stop", stepId: step.id, message }],
+            update: [...over, `${this.#ended} := ${this.#ending(step.id, message)}`],
+          }
         : { to: at(node.otherwise), events: ends, update: over };
     arm.edge(waiting, stop, {
       ...ground.meets(
@@ -483,9 +563,28 @@ class ArmWriter {
   }
 }
 
-/** Whether a restart has the arm move from a place where the routine does not have it; in the step itself it goes on along its own path. */
-const startsElsewhere = (fault: Fault | undefined): boolean =>
-  fault?.kind === "power lost" || (fault?.kind === "stopped" && fault.restart === "top");
+/** An output switched by power going or coming, however short it was on. */
+export function forced(ground: Ground, signal: string, level: boolean): readonly Action[] {
+  const output = ground.outputs.get(signal)!;
+  return [
+    {
+      guard: `${output.level} = ${level ? 0 : 1}`,
+      send: level ? output.rise : output.fall,
+      update: [`${output.level} := ${level ? 1 : 0}`],
+      events: [{ kind: "signal", signal, level, seen: false }],
+    },
+    { guard: `${output.level} = ${level ? 1 : 0}` },
+  ];
+}
+
+/** A stop that takes the level from an output which is on for a time. */
+const cutShort = (stopped: Action, { level, fall, pulsed }: OutputState): Action => ({
+  ...stopped,
+  guard: both(stopped.guard, `${level} = 1`)!,
+  send: fall,
+  update: [...stopped.update!, `${level} := 0`, ...(pulsed === undefined ? [] : [`${pulsed.fell} := 1`])],
+  reset: pulsed === undefined ? [] : [pulsed.sinceFall],
+});
 
 const at = (node: number): string => `n${node}`;
 const during = (node: number): string => `d${node}`;

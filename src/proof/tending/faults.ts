@@ -1,5 +1,7 @@
 /** Faults that the proof supposes, one at a time, at any moment. */
-import type { Cell } from "../../cell/model.ts";
+import { feedsOf } from "../../cell/feeds.ts";
+import type { Cell, Device } from "../../cell/model.ts";
+import { flowOf } from "./flow.ts";
 
 export type Fault =
   /** The actuation takes longer than its range says, or never ends. */
@@ -40,9 +42,17 @@ export function nameOfFault(fault: Fault): string {
   }
 }
 
-/** Every fault that a cell can have, in the order of its file. */
-export function faultsOf(cell: Cell, sources: ReadonlySet<string>): Fault[] {
+/**
+ * Whether the arm goes on from a place where the routine does not have it: after category 0 it stands beside its path (IEC 60204-1:
+ * stopped by taking the power away), and what runs from its top does not begin on the way of the step that was stopped.
+ */
+export const leavesPath = (fault: Fault | undefined): boolean =>
+  fault?.kind === "power lost" || (fault?.kind === "stopped" && (fault.restart === "top" || fault.category === 0));
+
+/** Every fault that a cell can have while it runs a part variant, in the order of its file. */
+export function faultsOf(cell: Cell, variant: string): Fault[] {
   const faults: Fault[] = [];
+  const used = usesOf(cell, variant);
   const grippers = [...cell.tool.grippers.values()];
   const processes = [...cell.machines.values()].flatMap((machine) => machine.processes);
   const devices = [
@@ -62,15 +72,47 @@ export function faultsOf(cell: Cell, sources: ReadonlySet<string>): Fault[] {
   for (const signal of cell.signals.values())
     if (signal.direction === "input" && told.has(signal.name))
       for (const level of [true, false]) faults.push({ kind: "stuck input", signal: signal.name, level });
+  const heard = new Set([...devices.flatMap(signalsOf), ...processes.map(({ start }) => start.signal)]);
   for (const signal of cell.signals.values())
-    if (signal.direction === "output") faults.push({ kind: "broken wire", signal: signal.name });
+    if (signal.direction === "output" && heard.has(signal.name))
+      faults.push({ kind: "broken wire", signal: signal.name });
+  const { sources } = feedsOf(cell, variant);
   for (const holder of cell.holders.values())
-    if (holder.start !== undefined && sources.has(holder.name))
+    if (holder.start !== undefined && sources.has(holder.name) && used.taken.has(holder.name))
       faults.push({ kind: "part missing", holder: holder.name });
-  for (const { name } of grippers) faults.push({ kind: "part slipped", gripper: name });
-  if (devices.length > 0) faults.push({ kind: "air lost" });
+  for (const { name } of grippers) if (used.grippers.has(name)) faults.push({ kind: "part slipped", gripper: name });
+  if (devices.some(({ command }) => command.style !== "none")) faults.push({ kind: "air lost" });
   for (const category of [0, 1, 2] as const)
     for (const restart of ["top", "step"] as const) faults.push({ kind: "stopped", category, restart });
   faults.push({ kind: "power lost" });
   return faults;
+}
+
+/** Outputs that move a device. */
+function signalsOf({ command }: Device): readonly string[] {
+  switch (command.style) {
+    case "level":
+    case "toggling pulse":
+      return [command.signal];
+    case "pair":
+    case "pulse":
+      return [...command.signals.values()];
+    case "none":
+      return [];
+  }
+}
+
+/** Grippers that take parts, and holders from which they do, while a variant is run. */
+function usesOf(cell: Cell, variant: string): { readonly grippers: Set<string>; readonly taken: Set<string> } {
+  const grippers = new Set<string>();
+  const taken = new Set<string>();
+  const outcome = flowOf(cell, variant);
+  for (const node of outcome.ok ? outcome.flow.nodes : []) {
+    if (node.kind !== "step" || node.step.kind !== "hold") continue;
+    const { gripper, from } = node.step;
+    grippers.add(gripper);
+    const holder = from.variants.get(variant) ?? from.default;
+    if (holder !== undefined) taken.add(holder);
+  }
+  return { grippers, taken };
 }

@@ -4,6 +4,7 @@
  */
 import type { Cell } from "../../cell/model.ts";
 import type { ByVariant, Condition, EachStep, RunStep, Step, WhenStep } from "../../cell/steps.ts";
+import type { AutomatonWriter } from "./network-writer.ts";
 
 export type PlainStep = Exclude<Step, RunStep | EachStep | WhenStep>;
 
@@ -36,6 +37,11 @@ export type FlowNode =
   | { readonly kind: "enter"; readonly loop: Loop; readonly next: number }
   | { readonly kind: "again"; readonly loop: Loop; readonly body: number; readonly after: number }
   | { readonly kind: "jump"; readonly next: number }
+  /** Not part of the routine: writes itself, between the locations of nodes, see recovery. */
+  | {
+      readonly kind: "added";
+      readonly write: (arm: AutomatonWriter, here: string, at: (node: number) => string) => void;
+    }
   | { readonly kind: "end" };
 
 export interface Flow {

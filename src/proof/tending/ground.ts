@@ -8,7 +8,7 @@ import { ContractError } from "../../math/contract-error.ts";
 import type { Fault } from "./faults.ts";
 import type { Flow, Loop } from "./flow.ts";
 import { type Action, both, DEAD_END, either, type NetworkWriter, notThat } from "./network-writer.ts";
-import { type Trouble, type TroubleKind, TroubleList } from "./trouble.ts";
+import { type Trouble, TroubleList, type Watch } from "./trouble.ts";
 
 /** A place for one part, or the current place of a holder that an `each` walks. */
 export interface Spot {
@@ -91,6 +91,8 @@ export class Ground {
   readonly troubles = new TroubleList();
   /** Number of the trouble met; 0 while none. */
   readonly trouble: string;
+  /** Number of the last trouble met that is only noted. */
+  readonly noted: string;
   readonly urgent: string;
   readonly scan: number;
   readonly devices = new Map<string, DeviceState>();
@@ -99,6 +101,8 @@ export class Ground {
   readonly grippers = new Map<string, GripperState>();
   readonly zones = new Map<string, string>();
   readonly running = new Map<string, string>();
+  /** Variable of each process: 1 while it works, between the movements that its machine makes before and after. */
+  readonly working = new Map<string, string>();
   readonly passes = new Map<number, string>();
   /** Clamped spot at which the arm stands (0: none), whether exactly, and the gripper it stands there with. */
   readonly armSpot: string;
@@ -112,7 +116,7 @@ export class Ground {
   readonly fault: Fault | undefined;
   /** Variable: 1 once the fault has happened. */
   readonly faulty: string;
-  readonly #watches: (kind: TroubleKind) => boolean;
+  readonly #watch: (trouble: Trouble) => Watch;
 
   constructor(
     cell: Cell,
@@ -120,10 +124,10 @@ export class Ground {
     feeds: Feeds,
     writer: NetworkWriter,
     flow: Flow,
-    watches: (kind: TroubleKind) => boolean,
+    watch: (trouble: Trouble) => Watch,
     fault: Fault | undefined,
   ) {
-    this.#watches = watches;
+    this.#watch = watch;
     this.fault = fault;
     this.faulty = writer.variable("fault", "happened", 1);
     this.cell = cell;
@@ -133,6 +137,7 @@ export class Ground {
     this.scan = longest(cell.controller.scan);
     this.#stages = (cell.parts.get(variant)?.stages ?? []).map((stage) => stage.name);
     this.trouble = writer.variable("trouble", "met", 10_000);
+    this.noted = writer.variable("trouble", "noted", 10_000);
     this.urgent = writer.channel("at", "once", true);
     this.armSpot = writer.variable("arm", "spot", 1000);
     this.armExact = writer.variable("arm", "exact", 1);
@@ -162,7 +167,10 @@ export class Ground {
         freeInto: writer.variable("freeing", gripper.name, 1000),
       });
     for (const zone of cell.scene.zones.keys()) this.zones.set(zone, writer.variable("arm_in", zone, 1));
-    for (const process of this.processes) this.running.set(process.name, writer.variable("running", process.name, 1));
+    for (const process of this.processes) {
+      this.running.set(process.name, writer.variable("running", process.name, 1));
+      this.working.set(process.name, writer.variable("working", process.name, 1));
+    }
     for (const loop of flow.loops) this.passes.set(loop.index, writer.variable("pass", String(loop.index), 3));
     this.#walkedTwice(flow.loops);
   }
@@ -248,14 +256,17 @@ export class Ground {
     return size > 0 && -(x * pose[2]! + y * pose[6]! + z * pose[10]!) / size >= LEVEL;
   }
 
-  /** An action that meets a trouble; what happens instead when nobody watches for its kind. */
+  /** An action that meets a trouble; what happens instead when it is not to end there. */
   meets(trouble: Trouble, instead: Action = {}): Action {
-    if (!this.#watches(trouble.kind)) return instead;
+    const watch = this.#watch(trouble);
+    if (watch === "no") return instead;
     const number = this.troubles.number(trouble);
+    if (watch === "note") return { ...instead, update: [...(instead.update ?? []), `${this.noted} := ${number}`] };
     return {
       update: [`${this.trouble} := ${number}`],
       events: [{ kind: "trouble", trouble: number }],
       to: DEAD_END,
+      instead,
     };
   }
 

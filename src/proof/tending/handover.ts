@@ -134,6 +134,12 @@ function jawsClosed(ground: Ground, { gripper, has, shares, holdFrom }: GripperS
         ground.meets({ kind: "hold-nothing", subject, other: holder.name }, { update: [`${holdFrom} := 0`] }),
       ],
     ];
+    for (const process of ground.processes)
+      if (process.holder === holder.name)
+        alternatives.push([
+          `${ground.working.get(process.name)!} = 1`,
+          ground.meets({ kind: "taken-in-process", subject: process.name, other: holder.name }),
+        ]);
     if (others.length > 0)
       alternatives.push([
         either(others.map((other) => `${other.shares} = ${spot.number}`)),

@@ -33,6 +33,8 @@ export interface Action {
   readonly events?: readonly TendingEvent[];
   /** Where it leads instead of to the next. */
   readonly to?: string;
+  /** Of a trouble: what happens while nobody watches, see `NetworkWriter.watchedWhile`. */
+  readonly instead?: Action;
 }
 
 export class NetworkWriter {
@@ -42,6 +44,8 @@ export class NetworkWriter {
   readonly #clocks: string[] = [];
   readonly #automata: Record<string, AutomatonDescription> = {};
   readonly #settling = this.variable("still", "settling", 100);
+  /** Condition under which troubles are met; while it does not hold they take their course. Undefined: always. */
+  watchedWhile: string | undefined;
   /** What the edge with a label means. */
   readonly events = new Map<string, readonly TendingEvent[]>();
 
@@ -134,6 +138,15 @@ export class AutomatonWriter {
   }
 
   edge(from: string, to: string, action: Action = {}): void {
+    const watched = this.#writer.watchedWhile;
+    if (watched === undefined || action.to !== DEAD_END) return this.#edge(from, to, action);
+    const { instead = {}, guard } = action;
+    this.#edge(from, to, { ...action, guard: both(watched, guard)! });
+    const { to: _to, update: _update, events: _events, instead: _instead, ...given } = action;
+    this.#edge(from, to, { ...instead, ...given, guard: both(notThat(watched), guard)! });
+  }
+
+  #edge(from: string, to: string, action: Action): void {
     const { send, receive, update, reset, events } = action;
     const guard =
       this.#patient && this.#locations[from]?.kind === "committed"

@@ -13,6 +13,7 @@ function addProcess(ground: Ground, process: Process, calls: MachineCalls): void
   const automaton = ground.writer.automaton("process", name);
   const clock = ground.writer.clock("time", name);
   const running = ground.running.get(name)!;
+  const working = ground.working.get(name)!;
   const { rise, fall } = ground.outputs.get(start.signal)!;
   const needs = both(...process.needs.map((need) => ground.at(ground.device(need.device), need.position))) ?? "true";
   const refused: Action = ground.meets(
@@ -50,8 +51,11 @@ function addProcess(ground: Ground, process: Process, calls: MachineCalls): void
   automaton.instant("check");
   const range = timeOf(ground, process);
   wait("run", `${clock} <= ${longest(range.max)}`);
-  automaton.chain("check", "run", [...partChecks(ground, process), [{ reset: [clock] }]]);
-  automaton.chain("run", "tidy_0", [[{ guard: `${clock} >= ${shortest(range.min)}` }], makes(ground, process)]);
+  automaton.chain("check", "run", [...partChecks(ground, process), [{ update: [`${working} := 1`], reset: [clock] }]]);
+  automaton.chain("run", "tidy_0", [
+    [{ guard: `${clock} >= ${shortest(range.min)}`, update: [`${working} := 0`] }],
+    makes(ground, process),
+  ]);
   machineMoves(ground, automaton, calls, process.after, "tidy", "complete", wait);
   automaton.instant("complete");
   const end: readonly Action[] = [

@@ -1,18 +1,19 @@
 /** The interlocks of a cell explored over every interleaving and every time in the stated ranges, without and with faults. */
-import { feedsOf } from "../../cell/feeds.ts";
 import type { Cell } from "../../cell/model.ts";
-import { createNetwork, type Exploration, explore, type QueryDescription } from "../automata/index.ts";
-import { type Fault, faultsOf, nameOfFault } from "./faults.ts";
+import { createNetwork, type Exploration, explore, type QueryDescription, type TraceStep } from "../automata/index.ts";
+import { type Fault, faultsOf, leavesPath, nameOfFault } from "./faults.ts";
 import { possibleMends } from "./mends.ts";
 import { lastStep, runOf, type TendingRun } from "./run.ts";
 import { sentenceOf } from "./sentences.ts";
 import { type Translation, translate } from "./translate.ts";
-import { isHarmful, type Trouble, type TroubleKind } from "./trouble.ts";
+import { isHarmful, type Trouble, type TroubleKind, troubleKey, type Watch } from "./trouble.ts";
 import type { StepMotion } from "./types.ts";
 
 /** A trouble that can come about, with the shortest run to it. */
 export interface Violation {
   readonly trouble: Trouble;
+  /** Step under way when it comes about. */
+  readonly during: string | undefined;
   readonly sentence: string;
   readonly run: TendingRun;
   /** A change of the routine after which it cannot come about any more, nor anything new: tried and proved. */
@@ -21,7 +22,7 @@ export interface Violation {
 
 /** A rule of the user, or a wait that must come to an end, and whether it is kept. */
 export interface RuleProof {
-  /** The rule's name, or "wait at STEP". */
+  /** The rule's name, or the id of the step that waits. */
   readonly name: string;
   readonly verdict: "holds" | "violated" | "undecided";
   readonly reason?: string;
@@ -37,7 +38,7 @@ export interface NominalProof {
   readonly violations: readonly Violation[];
   /** The user's rules; looked at when nothing else is violated. */
   readonly rules: readonly RuleProof[];
-  /** Waits without a limit at which the routine may stay for ever: empty means that the cycle goes on for ever. */
+  /** Waits without a limit of their own; when all hold, the cycle goes on for ever. */
   readonly waits: readonly RuleProof[];
   readonly states: number;
 }
@@ -45,11 +46,12 @@ export interface NominalProof {
 /**
  * - harmless: nothing is dropped or crushed, and the routine goes on as it should
  * - detected: it ends in a stop with a message, at the steps named
+ * - stands still: nothing is dropped or crushed, but the routine can wait for ever at a step that gives no message
  * - unnoticed: nothing is dropped or crushed, but a machine runs without a part and no step tells
  * - dangerous: something can be dropped or crushed
  * - undecided: not explored to the end
  */
-export type FaultVerdict = "harmless" | "detected" | "unnoticed" | "dangerous" | "undecided";
+export type FaultVerdict = "harmless" | "detected" | "stands still" | "unnoticed" | "dangerous" | "undecided";
 
 export interface FaultProof {
   readonly variant: string;
@@ -59,6 +61,9 @@ export interface FaultProof {
   readonly reason?: string;
   /** Where the routine can stop after it, with the message shown there. */
   readonly detectedAt: readonly { readonly stepId: string; readonly message: string }[];
+  /** Steps at which it can then wait for ever without a message. */
+  readonly standsAt: readonly string[];
+  /** Only what cannot come about without the fault. */
   readonly violations: readonly Violation[];
   readonly states: number;
 }
@@ -78,15 +83,13 @@ export interface ProofOptions {
   readonly faults?: readonly string[];
   /** Most memory for states, bytes; default 1 GiB. */
   readonly memory?: number;
-  /** Told as explorations end, and within one: states so far. */
-  readonly onProgress?: (share: number, doing: string, states: number) => void;
+  /** Told now and then: share of the explorations done, which one runs, states seen so far and waiting in it. */
+  readonly onProgress?: (share: number, doing: string, states: number, frontier: number) => void;
   readonly cancelled?: () => boolean;
 }
 
-/** Names of the faults that a cell can have. */
-export function faultNames(cell: Cell, variant: string): string[] {
-  return faultsOf(cell, feedsOf(cell, variant).sources).map(nameOfFault);
-}
+/** Names of the faults that a cell can have while it runs a part variant. */
+export const faultNames = (cell: Cell, variant: string): string[] => faultsOf(cell, variant).map(nameOfFault);
 
 /** Explores all variants and faults. Deterministic; pure but for the callbacks. */
 export function proveCell(cell: Cell, options: ProofOptions): Proof {
@@ -97,28 +100,31 @@ export function proveCell(cell: Cell, options: ProofOptions): Proof {
   const work = [...options.variants].map(([variant, motions]) => ({
     variant,
     motions,
-    faults: faultsOf(cell, feedsOf(cell, variant).sources).filter(
-      (fault) => options.faults === undefined || options.faults.includes(nameOfFault(fault)),
-    ),
+    faults: faultsOf(cell, variant).filter((fault) => options.faults?.includes(nameOfFault(fault)) ?? true),
   }));
   const total = work.reduce((sum, { faults: list }) => sum + 1 + list.length, 0);
   let done = 0;
-  const progress = (doing: string) => (found: number) =>
-    options.onProgress?.(done / Math.max(1, total), doing, states + found);
+  const progress = (doing: string) => (found: number, frontier: number) =>
+    options.onProgress?.(done / Math.max(1, total), doing, states + found, frontier);
 
   for (const { variant, motions, faults: list } of work) {
     const explorer = new Explorer(cell, variant, motions, options, assumptions);
-    progress(variant)(0);
+    progress(variant)(0, 0);
     const sound = explorer.nominal(progress(variant));
     nominal.push(sound);
     states += sound.states;
     done++;
+    const known = new Set(sound.violations.map(({ trouble }) => troubleKey(trouble)));
+    const alike = new Map<string, FaultProof>();
     for (const fault of list) {
-      const doing = `${variant}, ${nameOfFault(fault)}`;
-      progress(doing)(0);
-      const proof = explorer.fault(fault, progress(doing));
-      faults.push(proof);
-      states += proof.states;
+      const name = nameOfFault(fault);
+      const doing = `${variant}, ${name}`;
+      progress(doing)(0, 0);
+      const before = alike.get(likeness(fault));
+      const proof = before ?? explorer.fault(fault, known, progress(doing));
+      alike.set(likeness(fault), proof);
+      faults.push(before === undefined ? proof : { ...proof, fault, name, states: 0 });
+      if (before === undefined) states += proof.states;
       done++;
     }
   }
@@ -129,6 +135,9 @@ interface Looked {
   readonly translation: Translation;
   readonly exploration: Exploration;
 }
+
+type Progress = (states: number, frontier: number) => void;
+type Questions = (translation: Translation) => readonly QueryDescription[];
 
 class Explorer {
   readonly #cell: Cell;
@@ -151,55 +160,67 @@ class Explorer {
     this.#assumptions = assumptions;
   }
 
-  nominal(progress: (states: number) => void): NominalProof {
+  nominal(progress: Progress): NominalProof {
     const variant = this.#variant;
-    const first = this.#look(undefined, () => true, anyTrouble, progress);
+    const first = this.#look(undefined, everything, (t) => [anyTrouble(t), ...eachEnding(t)], progress);
     const open = { variant, violations: [], rules: [], waits: [] };
     if (typeof first === "string") return { ...open, verdict: "undecided", reason: first, states: 0 };
-    const { exploration } = first;
-    const [answer] = exploration.queries;
+    const { exploration, translation } = first;
+    const [answer, ...endings] = exploration.queries;
     const { states } = exploration;
-    if (answer!.verdict === "holds") return this.#goesOn(states, progress);
     if (answer!.verdict === "undecided") return { ...open, verdict: "undecided", reason: answer!.reason!, states };
-    const all = this.#look(undefined, () => true, eachTrouble, progress);
-    const violations = typeof all === "string" ? [] : violationsOf(all);
-    return {
-      ...open,
-      verdict: "violated",
-      violations: violations.map((v) => this.#mended(v, violations)),
-      states,
-    };
+    if (answer!.verdict === "violated") {
+      const all = this.#look(undefined, everything, eachTrouble, progress);
+      const violations = typeof all === "string" ? [] : violationsOf(all);
+      return {
+        ...open,
+        verdict: "violated",
+        violations: violations.map((v) => this.#mended(v, violations)),
+        states: states + (typeof all === "string" ? 0 : all.exploration.states),
+      };
+    }
+    const waits = new Map(
+      translation.arm.bounded.map((stepId): [string, RuleProof] => [stepId, { name: stepId, verdict: "holds" }]),
+    );
+    for (const [i, { stepId }] of translation.arm.endings.entries()) {
+      const { verdict, reason, trace } = endings[i]!;
+      if (waits.has(stepId) && verdict !== "holds")
+        waits.set(stepId, ruleProof(stepId, verdict, reason, trace, translation));
+    }
+    return this.#goesOn([...waits.values()], states, progress);
   }
 
-  /** Nothing goes wrong; do the waits end, and are the user's rules kept? */
-  #goesOn(before: number, progress: (states: number) => void): NominalProof {
+  /** Nothing goes wrong; do the other waits end, and are the user's rules kept? */
+  #goesOn(bounded: readonly RuleProof[], before: number, progress: Progress): NominalProof {
     const variant = this.#variant;
-    const queriesOf = (translation: Translation) => [...waitsOf(translation), ...translation.rules];
-    const looked = this.#look(
-      undefined,
-      () => true,
-      queriesOf,
-      (found) => progress(before + found),
-    );
+    const look = (questions: Questions) =>
+      this.#look(undefined, everything, questions, (found, frontier) => progress(before + found, frontier));
+    const looked = look((t) => [...waitsOf(t), ...t.rules]);
     if (typeof looked === "string")
       return { variant, verdict: "undecided", reason: looked, violations: [], rules: [], waits: [], states: before };
     const { translation, exploration } = looked;
-    const answers = exploration.queries.map(
-      ({ name, verdict, reason, trace }): RuleProof => ({
-        name,
-        verdict,
-        ...(reason === undefined ? {} : { reason }),
-        ...(trace === undefined ? {} : { run: runOf(translation, trace) }),
-      }),
+    const answers = exploration.queries.map(({ name, verdict, reason, trace }) =>
+      ruleProof(name, verdict, reason, trace, translation),
     );
-    const waits = answers.slice(0, translation.arm.waits.length);
-    const rules = answers.slice(translation.arm.waits.length);
-    const verdict = answers.some((a) => a.verdict === "violated")
+    const count = translation.arm.waits.length;
+    const waits = onePerName([...bounded, ...answers.slice(0, count)]);
+    const rules = answers.slice(count);
+    const all = [...waits, ...rules];
+    const verdict = all.some((a) => a.verdict === "violated")
       ? "violated"
-      : answers.some((a) => a.verdict === "undecided")
+      : all.some((a) => a.verdict === "undecided")
         ? "undecided"
         : "holds";
-    return { variant, verdict, violations: [], rules, waits, states: before + exploration.states };
+    const reason = verdict === "undecided" ? all.find((a) => a.reason !== undefined)?.reason : undefined;
+    return {
+      variant,
+      verdict,
+      ...(reason === undefined ? {} : { reason }),
+      violations: [],
+      rules,
+      waits,
+      states: before + exploration.states,
+    };
   }
 
   /** The first mend that removes a violation and adds none. */
@@ -208,12 +229,7 @@ class Explorer {
     for (const mend of possibleMends(this.#cell, violation)) {
       if (this.#options.cancelled?.()) break;
       const explorer = new Explorer(mend.cell, this.#variant, this.#motions, this.#options, new Set());
-      const looked = explorer.#look(
-        undefined,
-        () => true,
-        eachTrouble,
-        () => {},
-      );
+      const looked = explorer.#look(undefined, everything, eachTrouble, () => {});
       if (typeof looked === "string" || looked.exploration.queries.some(({ verdict }) => verdict === "undecided"))
         continue;
       const left = violationsOf(looked).map(({ trouble }) => troubleKey(trouble));
@@ -223,48 +239,59 @@ class Explorer {
     return violation;
   }
 
-  fault(fault: Fault, progress: (states: number) => void): FaultProof {
+  /** @param known troubles that come about without the fault */
+  fault(fault: Fault, known: ReadonlySet<string>, progress: Progress): FaultProof {
     const head = { variant: this.#variant, fault, name: nameOfFault(fault) };
-    const nothing = { detectedAt: [], violations: [] };
-    const harm = this.#look(fault, isHarmful, (t) => [...anyTrouble(t), ...stopsOf(t)], progress);
-    if (typeof harm === "string") return { ...head, ...nothing, verdict: "undecided", reason: harm, states: 0 };
-    const [answer, ...stops] = harm.exploration.queries;
-    const { states } = harm.exploration;
-    const undecided = harm.exploration.queries.find(({ verdict }) => verdict === "undecided");
-    const detectedAt = harm.translation.arm.stops
-      .filter((_, i) => stops[i]!.verdict === "holds")
-      .map(({ stepId, message }) => ({ stepId, message }));
-    if (answer!.verdict === "violated") {
-      const all = this.#look(fault, isHarmful, eachTrouble, progress);
-      const violations = typeof all === "string" ? [] : violationsOf(all);
-      return { ...head, verdict: "dangerous", detectedAt, violations, states };
-    }
-    if (undecided !== undefined)
-      return { ...head, ...nothing, detectedAt, verdict: "undecided", reason: undecided.reason!, states };
-    // Nothing is harmed; is anything wasted without a word?
-    const waste = this.#look(fault, (kind) => isHarmful(kind) || WASTEFUL.has(kind), anyTrouble, progress);
-    const wasted = typeof waste === "string" ? [] : violationsOf(waste);
-    if (wasted.length > 0) return { ...head, verdict: "unnoticed", detectedAt, violations: wasted, states };
-    return { ...head, verdict: detectedAt.length > 0 ? "detected" : "harmless", detectedAt, violations: [], states };
+    const watch = (trouble: Trouble): Watch => {
+      if (known.has(troubleKey(trouble))) return "no";
+      return isHarmful(trouble.kind) ? "end" : WASTEFUL.has(trouble.kind) ? "note" : "no";
+    };
+    const looked = this.#look(fault, watch, (t) => [...eachTrouble(t), ...eachNote(t), ...eachEnding(t)], progress);
+    if (typeof looked === "string")
+      return {
+        ...head,
+        verdict: "undecided",
+        reason: looked,
+        detectedAt: [],
+        standsAt: [],
+        violations: [],
+        states: 0,
+      };
+    const { translation, exploration } = looked;
+    const { queries, states } = exploration;
+    const violations = violationsOf(looked);
+    const endings = translation.arm.endings.filter(
+      (_, i) => queries[2 * translation.troubles.length + i]!.verdict === "violated",
+    );
+    const detectedAt = endings.flatMap(({ stepId, message }) => (message === undefined ? [] : [{ stepId, message }]));
+    const standsAt = endings.flatMap(({ stepId, message }) => (message === undefined ? [stepId] : []));
+    const undecided = queries.find(({ verdict }) => verdict === "undecided");
+    const harmful = violations.filter(({ trouble }) => isHarmful(trouble.kind));
+    const told = { ...head, detectedAt, standsAt, states };
+    if (harmful.length > 0) return { ...told, verdict: "dangerous", violations: harmful };
+    if (undecided !== undefined) return { ...told, verdict: "undecided", reason: undecided.reason!, violations: [] };
+    if (violations.length > 0) return { ...told, verdict: "unnoticed", violations };
+    const verdict = standsAt.length > 0 ? "stands still" : detectedAt.length > 0 ? "detected" : "harmless";
+    return { ...told, verdict, violations: [] };
   }
 
   /** Explores the network for one fault and what is watched; text: why that is not possible. */
   #look(
     fault: Fault | undefined,
-    watches: (kind: TroubleKind) => boolean,
-    queriesOf: (translation: Translation) => readonly QueryDescription[],
-    progress: (states: number) => void,
+    watch: (trouble: Trouble) => Watch,
+    questions: Questions,
+    progress: Progress,
   ): Looked | string {
     const outcome = translate(this.#cell, {
       variant: this.#variant,
       motions: this.#motions,
-      watches,
+      watch,
       ...(fault === undefined ? {} : { fault }),
     });
     if (!outcome.ok) return outcome.reason;
     const { translation } = outcome;
     for (const assumption of translation.assumptions) this.#assumptions.add(assumption);
-    const built = createNetwork(translation.network, queriesOf(translation));
+    const built = createNetwork(translation.network, questions(translation));
     const { memory, cancelled } = this.#options;
     const exploration = explore(built.network, built.queries, {
       onProgress: progress,
@@ -278,34 +305,71 @@ class Explorer {
 /** A machine that runs without a part harms nothing but says nothing either. */
 const WASTEFUL: ReadonlySet<TroubleKind> = new Set<TroubleKind>(["process-without-part"]);
 
-const anyTrouble = ({ trouble }: Translation): QueryDescription[] => [
-  { name: "no trouble", kind: "never", that: `${trouble} > 0` },
-];
+const everything = (): Watch => "end";
 
-const eachTrouble = ({ trouble, troubles }: Translation): QueryDescription[] =>
-  troubles.map((_, i) => ({ name: String(i + 1), kind: "never", that: `${trouble} = ${i + 1}` }));
+/** Faults with the same text have the same network. The category of a stop matters only where the arm goes on from its way. */
+const likeness = (fault: Fault): string =>
+  fault.kind === "stopped"
+    ? `stopped ${fault.restart} ${leavesPath(fault) ? "off the path" : "on the path"}`
+    : nameOfFault(fault);
 
-/** Each wait without a limit is always followed by something else. */
-const waitsOf = ({ arm }: Translation): QueryDescription[] =>
-  arm.waits.map(({ location, stepId, within, clock }) => {
-    const name = `wait at ${stepId}`;
-    const waiting = `${arm.name}.${location}`;
-    return within === undefined
-      ? { name, kind: "always followed by", when: waiting, goal: `not ${waiting}` }
-      : { name, kind: "never", that: `${waiting} and ${clock} > ${within}` };
-  });
+const anyTrouble = ({ trouble }: Translation): QueryDescription => ({
+  name: "no trouble",
+  kind: "never",
+  that: `${trouble} > 0`,
+});
 
-const stopsOf = ({ arm }: Translation): QueryDescription[] =>
-  arm.stops.map(({ location }) => ({ name: location, kind: "can reach", that: `${arm.name}.${location}` }));
+const numbered = (variable: string, count: number): QueryDescription[] =>
+  Array.from({ length: count }, (_, i) => ({ name: String(i + 1), kind: "never", that: `${variable} = ${i + 1}` }));
 
-const troubleKey = ({ kind, subject, other, stepId }: Trouble): string => [kind, subject, other, stepId].join("|");
+const eachTrouble: Questions = ({ trouble, troubles }) => numbered(trouble, troubles.length);
+const eachNote: Questions = ({ noted, troubles }) => numbered(noted, troubles.length);
+const eachEnding: Questions = ({ arm }) => numbered(arm.ended, arm.endings.length);
 
+/** Each wait of which nobody knows how long it takes is always followed by something else. */
+const waitsOf: Questions = ({ arm }) =>
+  arm.waits.map(({ location, stepId }) => ({
+    name: stepId,
+    kind: "always followed by",
+    when: `${arm.name}.${location}`,
+    goal: `not ${arm.name}.${location}`,
+  }));
+
+function ruleProof(
+  name: string,
+  verdict: RuleProof["verdict"],
+  reason: string | undefined,
+  trace: readonly TraceStep[] | undefined,
+  translation: Translation,
+): RuleProof {
+  return {
+    name,
+    verdict,
+    ...(reason === undefined ? {} : { reason }),
+    ...(trace === undefined ? {} : { run: runOf(translation, trace) }),
+  };
+}
+
+/** A step that waits in several places of the routine holds when it does in all of them. */
+function onePerName(proofs: readonly RuleProof[]): RuleProof[] {
+  const worst = new Map<string, RuleProof>();
+  for (const proof of proofs) {
+    const known = worst.get(proof.name);
+    if (known === undefined || RANK[proof.verdict] > RANK[known.verdict]) worst.set(proof.name, proof);
+  }
+  return [...worst.values()];
+}
+
+const RANK = { holds: 0, undecided: 1, violated: 2 } as const;
+
+/** Troubles met or noted. */
 function violationsOf({ translation, exploration }: Looked): Violation[] {
-  return exploration.queries.flatMap(({ kind, verdict, trace }) => {
-    if (kind !== "never" || verdict !== "violated" || trace === undefined) return [];
-    const number = trace.at(-1)?.variables[translation.trouble] as number;
-    const trouble = translation.troubles[number - 1]!;
+  const { troubles } = translation;
+  return exploration.queries.slice(0, 2 * troubles.length).flatMap(({ verdict, trace }, i) => {
+    const trouble = troubles[i % troubles.length];
+    if (verdict !== "violated" || trace === undefined || trouble === undefined) return [];
     const run = runOf(translation, trace);
-    return [{ trouble, sentence: sentenceOf(trouble, lastStep(run)), run }];
+    const during = lastStep(run);
+    return [{ trouble, during, sentence: sentenceOf(trouble, during), run }];
   });
 }

@@ -43,6 +43,8 @@ export function sentenceOf(trouble: Trouble, during: string | undefined): string
       return `${subject} starts${when} before ${other} has clamped the part.`;
     case "process-while-held":
       return `${subject} starts${when} while a gripper still holds the part in ${other}.`;
+    case "taken-in-process":
+      return `A gripper closes${when} on the part in ${other} while ${subject} works on it.`;
     case "process-without-part":
       return `${subject} starts${when} with no part in ${other}.`;
     case "start-refused":

@@ -3,22 +3,24 @@ import { feedsOf } from "../../cell/feeds.ts";
 import type { Cell } from "../../cell/model.ts";
 import type { Rule } from "../../cell/rules.ts";
 import type { NetworkDescription, QueryDescription } from "../automata/model.ts";
-import { type ArmAutomaton, addArm } from "./arm.ts";
+import { type ArmAutomaton, addArm, type MoreOfArm } from "./arm.ts";
 import { addDevices } from "./devices.ts";
 import { addFault } from "./fault-automaton.ts";
 import type { Fault } from "./faults.ts";
-import { type Flow, flowOf } from "./flow.ts";
+import { type Flow, type FlowNode, flowOf } from "./flow.ts";
 import { Ground, type Lane, longest } from "./ground.ts";
 import { addInputs } from "./inputs.ts";
 import { NetworkWriter, type TendingEvent } from "./network-writer.ts";
 import { addProcesses } from "./processes.ts";
-import type { Trouble, TroubleKind } from "./trouble.ts";
+import type { Trouble, Watch } from "./trouble.ts";
 import type { StepMotion } from "./types.ts";
 
 export interface Translation {
   readonly network: NetworkDescription;
   /** Variable with the number of the trouble met. */
   readonly trouble: string;
+  /** Variable with the number of the trouble noted last. */
+  readonly noted: string;
   /** Troubles that the network can tell, numbered from 1. */
   readonly troubles: readonly Trouble[];
   readonly arm: ArmAutomaton;
@@ -41,10 +43,22 @@ export interface TranslationOptions {
   /** Part variant that is run. */
   readonly variant: string;
   readonly motions: ReadonlyMap<string, StepMotion>;
-  /** Kinds of trouble to look for; the others take their course. Default: all. */
-  readonly watches?: (kind: TroubleKind) => boolean;
+  /** What becomes of each trouble. Default: all ends there. */
+  readonly watch?: (trouble: Trouble) => Watch;
   /** Supposed to happen once, at any moment. */
   readonly fault?: Fault;
+  /** Adds to the network: variables first, then nodes behind those of the routine, and what leads to them. */
+  readonly more?: (ground: Ground, flow: Flow) => Addition;
+}
+
+export interface Addition {
+  /** Condition under which troubles are met. */
+  readonly watchedWhile: string;
+  /** Appended to the flow's nodes. */
+  readonly nodes: readonly FlowNode[];
+  /** Of the steps among the nodes. */
+  readonly motions: ReadonlyMap<string, StepMotion>;
+  readonly arm: MoreOfArm;
 }
 
 export function translate(cell: Cell, options: TranslationOptions): TranslationOutcome {
@@ -59,20 +73,31 @@ export function translate(cell: Cell, options: TranslationOptions): TranslationO
     feedsOf(cell, variant),
     writer,
     flow,
-    options.watches ?? (() => true),
+    options.watch ?? (() => "end"),
     options.fault,
   );
   nameSpots(ground, flow);
+  const addition = options.more?.(ground, flow);
+  writer.watchedWhile = addition?.watchedWhile;
   const calls = addDevices(ground);
   addProcesses(ground, calls);
   addInputs(ground);
   addFault(ground);
-  const arm = addArm(ground, flow, motions);
+  const arm =
+    addition === undefined
+      ? addArm(ground, flow, motions)
+      : addArm(
+          ground,
+          { ...flow, nodes: [...flow.nodes, ...addition.nodes] },
+          new Map([...motions, ...addition.motions]),
+          addition.arm,
+        );
   return {
     ok: true,
     translation: {
       network: writer.finish(cell.name),
       trouble: ground.trouble,
+      noted: ground.noted,
       troubles: ground.troubles.list,
       arm,
       faulty: ground.faulty,

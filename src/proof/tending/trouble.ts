@@ -19,6 +19,7 @@ export type TroubleKind =
   | "need-lost"
   | "process-unclamped"
   | "process-while-held"
+  | "taken-in-process"
   | "process-without-part"
   | "start-refused"
   | "start-while-running"
@@ -49,6 +50,7 @@ const HARMFUL: ReadonlySet<TroubleKind> = new Set<TroubleKind>([
   "need-lost",
   "process-unclamped",
   "process-while-held",
+  "taken-in-process",
 ]);
 
 export const isHarmful = (kind: TroubleKind): boolean => HARMFUL.has(kind);
@@ -64,13 +66,20 @@ export interface Trouble {
   readonly other?: string;
 }
 
+/** What becomes of a trouble: all ends there, or it is noted and things take their course, with or without a note. */
+export type Watch = "end" | "note" | "no";
+
+/** Equal for the same trouble. */
+export const troubleKey = ({ kind, stepId, subject, other }: Trouble): string =>
+  [kind, stepId, subject, other].join("|");
+
 /** Numbers troubles from 1, each once. */
 export class TroubleList {
   readonly #known = new Map<string, number>();
   readonly list: Trouble[] = [];
 
   number(trouble: Trouble): number {
-    const key = [trouble.kind, trouble.stepId, trouble.subject, trouble.other].join("|");
+    const key = troubleKey(trouble);
     let number = this.#known.get(key);
     if (number === undefined) {
       this.list.push(trouble);

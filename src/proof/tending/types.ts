@@ -11,11 +11,16 @@ export interface StepMotion {
   readonly endZones: readonly string[];
 }
 
-/** A place in the routine at which it may wait for ever. */
+/** A wait without a limit of which only is asked that it ends, sooner or later. */
 export interface Waiting {
   readonly location: string;
   readonly stepId: string;
-  /** It must be over by then, in units of the network, measured by `clock`; undefined: only that it ends is asked. */
-  readonly within: number | undefined;
-  readonly clock: string;
+}
+
+/** A way in which the routine can come to a stand, by a number. */
+export interface Ending {
+  readonly number: number;
+  readonly stepId: string;
+  /** Shown where it stops; undefined: it waits, longer than anything sound can take, and nobody is told. */
+  readonly message: string | undefined;
 }
