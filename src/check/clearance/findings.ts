@@ -12,7 +12,17 @@ const TOUCH = 1e-6;
 /** Bounds farther apart than this tell an overlap that may be deeper, m. */
 const INEXACT = 0.001;
 
-export function addClearanceFindings(cell: Cell, survey: Survey, findings: FindingList): void {
+/** @param advice a way into or out of a place that has been tried, in a sentence; undefined where there is none to give */
+export function addClearanceFindings(
+  cell: Cell,
+  survey: Survey,
+  findings: FindingList,
+  advice: (sighting: Sighting) => string | undefined = () => undefined,
+): void {
+  const mendFor = (sighting: Sighting) => {
+    const tried = advice(sighting);
+    return `${tried === undefined ? "" : `${tried} Or: `}${mendOf(cell, sighting)}`;
+  };
   for (const mesh of survey.builder.elements.read)
     for (const { code, severity, message, mend } of meshFindings(mesh.name, mesh))
       findings.add(code, severity, mesh.path, message, mend, mesh.name);
@@ -47,14 +57,14 @@ export function addClearanceFindings(cell: Cell, survey: Survey, findings: Findi
         if (upper <= TOUCH) {
           const atLeast = upper - lower > INEXACT ? "at least " : "";
           const how = upper < -TOUCH ? `overlap by ${atLeast}${inMm(upper)}` : "touch";
-          findings.add("collision", "error", path, `${a} and ${b} ${how}, ${where}`, mendOf(cell, worst), subject);
+          findings.add("collision", "error", path, `${a} and ${b} ${how}, ${where}`, mendFor(worst), subject);
         } else
           findings.add(
             "clearance-below-required",
             "warning",
             path,
             `${a} comes within ${inMm(upper)} of ${b} where ${inMm(required)} are wanted, ${where}`,
-            mendOf(cell, worst),
+            mendFor(worst),
             subject,
           );
         break;

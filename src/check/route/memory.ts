@@ -1,6 +1,6 @@
 /** Found routes remembered by everything that they depend on: they are dear to search for. */
 import type { MotionOutcome } from "../../motion/index.ts";
-import type { RouteOutcome } from "../../route/index.ts";
+import type { RetreatOutcome, RouteOutcome } from "../../route/index.ts";
 
 /** Routes, and motions along them, kept; those not asked for longest go first. */
 const MOST = 5_000;
@@ -8,6 +8,7 @@ const MOST = 5_000;
 export class RouteMemory {
   readonly #routes = new Map<string, RouteOutcome>();
   readonly #motions = new Map<string, MotionOutcome>();
+  readonly #retreats = new Map<string, RetreatOutcome>();
   /** Routes that had to be searched for. */
   searches = 0;
 
@@ -27,7 +28,12 @@ export class RouteMemory {
     return recall(this.#motions, key, make, () => true);
   }
 
+  retreats(key: string, suggest: () => RetreatOutcome): RetreatOutcome {
+    return recall(this.#retreats, key, suggest, () => true);
+  }
+
   clear(): void {
+    this.#retreats.clear();
     this.#routes.clear();
     this.#motions.clear();
   }
