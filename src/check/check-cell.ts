@@ -2,13 +2,12 @@
  * The main job: a cell in, a verdict with numbers and findings out.
  *
  * Runs the entry routine for every part variant at nominal, fastest and slowest device times, and asks every engineering
- * subject about it, clearance along all motions among them. Not computed here: the interlocks under faults, stops and restarts.
+ * subject about it: clearance along all motions and the proof of the interlocks among them.
  */
 import { buildArm, createInverse } from "../arm/index.ts";
 import type { Arm } from "../arm/model.ts";
 import type { Cell } from "../cell/model.ts";
 import type { MeshLibrary } from "../clearance/index.ts";
-import { type Pace, simulate } from "../cycle/index.ts";
 import type { MotionMemory } from "../motion/index.ts";
 import { countPoints } from "../wiring/index.ts";
 import { addPlaceFindings } from "./at-place.ts";
@@ -21,7 +20,6 @@ import { type Survey, surveyClearance } from "./clearance/survey.ts";
 import { cycleReport, type VariantRuns } from "./cycle-report.ts";
 import { FindingList } from "./findings.ts";
 import {
-  addGripFindings,
   addLoadFindings,
   addNothingRun,
   addPointFindings,
@@ -29,12 +27,17 @@ import {
   addReachFindings,
   addStandingCautions,
 } from "./fixed-findings.ts";
-import { gripReports } from "./grips.ts";
+import { addHandlingFindings, sizeHandling } from "./handling/index.ts";
 import { createMover } from "./mover.ts";
 import { surveyLoads } from "./payload.ts";
+import { addProofFindings } from "./proof/findings.ts";
+import { type ProofDepth, proveRuns } from "./proof/prove-runs.ts";
+import { proofReport } from "./proof/report.ts";
 import { reachReports } from "./reach.ts";
 import { type CheckReport, SCHEMA_VERSION } from "./result.ts";
+import { createRetreatAdvice } from "./route/retreat-advice.ts";
 import { addRunFindings, addUnstatedLimits } from "./run-findings.ts";
+import { runVariants, variantsOf } from "./runs.ts";
 
 export interface CheckOptions {
   /** Only these part variants; default: those of the production batches, else all parts. */
@@ -45,6 +48,10 @@ export interface CheckOptions {
   readonly clearanceMemory?: ClearanceMemory;
   /** Meshes of the files that the cell names; shapes whose file it lacks are not considered. */
   readonly meshes?: MeshLibrary;
+  /** How much of the interlock proof is done: without faults (default), with all faults too, or none. */
+  readonly proof?: ProofDepth;
+  /** Most memory for the states of the proof, bytes; default 1 GiB. */
+  readonly proofMemory?: number;
   /** Share of the work done, 0..1, and what is being done. */
   readonly onProgress?: (share: number, doing: string) => void;
   /** Asked now and then; true ends the check. */
@@ -63,15 +70,9 @@ export interface CheckResult {
 
 export type CheckOutcome = ({ readonly ok: true } & CheckResult) | { readonly ok: false; readonly reason: "cancelled" };
 
-/** Share of the work that planning and simulating is. */
-const SIMULATED = 0.7;
-const PACES: readonly Pace[] = ["nominal", "slowest", "fastest"];
-
-/** The part variants that a check runs: those produced in batches, else all. */
-export function variantsOf(cell: Cell): string[] {
-  const batches = (cell.production?.batches ?? []).map((batch) => batch.part);
-  return [...new Set(batches.length > 0 ? batches : cell.parts.keys())];
-}
+/** Shares of the work done after planning and simulating, and after the clearances. */
+const SIMULATED = 0.65;
+const MEASURED = 0.95;
 
 /** Checks a whole cell. Deterministic; pure but for the callbacks. */
 export function checkCell(cell: Cell, options: CheckOptions = {}): CheckOutcome {
@@ -85,29 +86,10 @@ export function checkCell(cell: Cell, options: CheckOptions = {}): CheckOutcome 
     ...(options.meshes && { meshes: options.meshes }),
   });
   const variants = options.variants ?? variantsOf(cell);
-  const runs = new Map<string, VariantRuns>();
-  let done = 0;
-  for (const variant of variants) {
-    const paces = {} as Record<Pace, VariantRuns[Pace]>;
-    for (const pace of PACES) {
-      // The first run plans the motions and takes nearly all of the time; the others find them remembered.
-      const doing = `${variant}, ${pace} times`;
-      const run = simulate(cell, mover, {
-        variant,
-        pace,
-        cancelled,
-        onProgress: (passes, of) =>
-          options.onProgress?.(
-            (SIMULATED * (done + passes / Math.max(1, of))) / (variants.length * PACES.length),
-            doing,
-          ),
-      });
-      if (run.outcome === "cancelled") return { ok: false, reason: "cancelled" };
-      paces[pace] = run;
-      done++;
-    }
-    runs.set(variant, paces);
-  }
+  const runs = runVariants(cell, mover, variants, cancelled, (share, doing) =>
+    options.onProgress?.(SIMULATED * share, doing),
+  );
+  if (runs === undefined) return { ok: false, reason: "cancelled" };
 
   const clearance = surveyClearance(
     cell,
@@ -117,15 +99,29 @@ export function checkCell(cell: Cell, options: CheckOptions = {}): CheckOutcome 
       ...(options.meshes && { meshes: options.meshes }),
       memory: clearanceMemory,
       cancelled,
-      onProgress: (share) => options.onProgress?.(SIMULATED + (1 - SIMULATED) * share, "clearance"),
+      onProgress: (share) => options.onProgress?.(SIMULATED + (MEASURED - SIMULATED) * share, "clearance"),
     },
   );
   if (clearance === undefined) return { ok: false, reason: "cancelled" };
 
+  const depth = options.proof ?? "nominal";
+  const proof =
+    depth === "none"
+      ? undefined
+      : proveRuns(cell, arm, runs, {
+          ...(options.meshes && { meshes: options.meshes }),
+          ...(options.proofMemory === undefined ? {} : { memory: options.proofMemory }),
+          ...(depth === "all" ? {} : { faults: [] }),
+          builder: clearance.builder,
+          cancelled,
+          onProgress: (share, doing) => options.onProgress?.(MEASURED + (1 - MEASURED) * share, `proof: ${doing}`),
+        });
+  if (cancelled()) return { ok: false, reason: "cancelled" };
+
   const nominal = [...runs.values()].map((r) => r.nominal);
   const findings = new FindingList(cell);
   const reach = variants.length === 0 ? [] : reachReports(cell, arm, variants, nominal, inverse);
-  const grip = gripReports(cell, arm, nominal);
+  const sized = sizeHandling(cell, arm, nominal);
   const loads = surveyLoads(cell, arm, nominal);
   const signals = { ports: countPoints(cell) };
   const cycle = cycleReport(cell, runs);
@@ -134,13 +130,16 @@ export function checkCell(cell: Cell, options: CheckOptions = {}): CheckOutcome 
   addRunFindings(cell, runs, findings);
   for (const run of nominal) addPlaceFindings(cell, arm, run, findings);
   addReachFindings(cell, reach, runs, findings);
-  addClearanceFindings(cell, clearance, findings);
+  const surveyed = [...runs.values()].flatMap((r) => [r.nominal, r.slowest, r.fastest]);
+  const advice = createRetreatAdvice(cell, arm, surveyed, clearance.builder, clearanceMemory);
+  addClearanceFindings(cell, clearance, findings, advice);
+  if (proof !== undefined) addProofFindings(cell, proof, [...runs.values()], findings);
   addUnstatedLimits(cell, arm, findings);
   addLoadFindings(cell, loads, findings);
-  addGripFindings(grip, findings);
+  addHandlingFindings(cell, sized, findings);
   addPointFindings(signals, findings);
   addRateFindings(cell, cycle, findings);
-  addStandingCautions(findings);
+  addStandingCautions(findings, depth);
 
   const list = findings.sorted();
   const report: CheckReport = {
@@ -150,11 +149,12 @@ export function checkCell(cell: Cell, options: CheckOptions = {}): CheckOutcome 
     findings: list.map(({ place, ...rest }) => ({ ...rest, ...place })),
     cycle,
     clearance: clearanceReport(cell, clearance),
-    proof: null,
+    proof: proof === undefined ? null : proofReport(proof, depth === "all"),
     joints: arm.jointNames.map((name, i) => ({ name, kind: arm.prismatic[i] === 1 ? "prismatic" : "revolute" })),
     reach,
-    grip,
-    payload: loads.report,
+    grip: sized.grip,
+    payload: loads.report && { ...loads.report, loads: sized.loads },
+    seating: sized.seating,
     signals,
   };
   const picture = (step?: string) => {

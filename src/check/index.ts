@@ -1,7 +1,7 @@
 /** The check floor: everything computed over one cell, with its findings. */
 
 export { cellMeshes, type MeshUse } from "./cell-meshes.ts";
-export { type CheckOptions, type CheckOutcome, type CheckResult, checkCell, variantsOf } from "./check-cell.ts";
+export { type CheckOptions, type CheckOutcome, type CheckResult, checkCell } from "./check-cell.ts";
 export { type CellBodies, type CellBody, cellBodies } from "./clearance/cell-bodies.ts";
 export { type CellElements, createElements, type Element, PERSON } from "./clearance/elements.ts";
 export { ClearanceMemory } from "./clearance/memory.ts";
@@ -12,8 +12,28 @@ export type { ClearanceScene, SceneBody, SceneGroup, SceneMesh } from "./clearan
 export { createStateClearance, type StateClearance, type StateClearanceOutcome } from "./clearance/state-clearance.ts";
 export { type Encounter, type Sighting, type StepSurvey, type Survey, surveyClearance } from "./clearance/survey.ts";
 export type { VariantRuns } from "./cycle-report.ts";
+export type {
+  FitReport,
+  GripLoadReport,
+  GripSizing,
+  JointLoadReport,
+  LoadCaseReport,
+  MomentReport,
+  PressReport,
+  SeatingReport,
+} from "./handling/report.ts";
 export { activeTcp, carriedLoad, flangeFromHeldPart } from "./load.ts";
 export { createMover, gravityInBase, isPlanned, type PlannedMove } from "./mover.ts";
+export { type ProofDepth, type ProveOptions, proveRuns } from "./proof/prove-runs.ts";
+export {
+  type FaultReport,
+  type ProofReport,
+  proofReport,
+  type RuleReport,
+  type RunReport,
+  type VariantProofReport,
+  type ViolationReport,
+} from "./proof/report.ts";
 export {
   type CheckReport,
   type ClearanceReport,
@@ -27,4 +47,8 @@ export {
   type StepClearanceReport,
   type StepRow,
 } from "./result.ts";
+export { type CellPlanner, createCellPlanner, type PlannedRoute, type PlannerOptions } from "./route/cell-planner.ts";
+export type { RouteOptions } from "./route/finder.ts";
+export { RouteMemory } from "./route/memory.ts";
+export { runVariants, variantsOf } from "./runs.ts";
 export { NO_GRIPPER, nameFor, resolveTarget } from "./targets.ts";

@@ -16,7 +16,7 @@ export interface JointLoad {
 }
 
 export interface LoadSurvey {
-  readonly report: PayloadReport | null;
+  readonly report: Omit<PayloadReport, "loads"> | null;
   /** The heaviest load. */
   readonly heaviest: Payload | undefined;
   readonly joints: readonly JointLoad[];

@@ -30,20 +30,28 @@ export function pushedTo(arm: Arm, push: Push, travel: Metres): Pose {
   return moved;
 }
 
+/** The largest force (N) that the joints can push with, and the joint that allows no more. */
+export interface PressLimit {
+  /** At most; negative where the joint cannot even hold the arm still; Infinity where no joint limits it. */
+  readonly force: Newtons;
+  /** -1 where no joint limits it. */
+  readonly joint: number;
+  /** Torque of that joint at rest, N m, and what each newton of the push adds. */
+  readonly holding: number;
+  readonly perNewton: number;
+}
+
 /**
  * Joint torques of a push, τ = g(q) + Jᵀ F with F the force that the tool exerts, against the torque limits.
- * @param force N, > 0
- * @returns undefined when every joint can give it, or when masses or limits are not stated; else the joint that allows the
- * least force
+ * @returns undefined when masses are not stated
  * @source virtual work, any textbook of robotics
  */
-export function pressTorqueFailure(
+export function pressLimit(
   arm: Arm,
   push: Push,
-  force: Newtons,
   gravity: readonly [number, number, number],
   payload: Payload | undefined,
-): MotionFailure | undefined {
+): PressLimit | undefined {
   const { n } = arm;
   if (!arm.hasMasses || payload === undefined) return undefined;
   const { q, flangeFromPoint } = push;
@@ -52,21 +60,34 @@ export function pressTorqueFailure(
   createDynamics(arm).torque(q, still, still, gravity, payload, holding);
   const jacobian = geometricJacobian(arm, q, flangeFromPoint, new Float64Array(6 * n));
   const [x, y, z] = pushDirection(arm, push);
-  let most = Number.POSITIVE_INFINITY;
-  let joint = -1;
+  let least: PressLimit = { force: Number.POSITIVE_INFINITY, joint: -1, holding: 0, perNewton: 0 };
   for (let i = 0; i < n; i++) {
     const perNewton = jacobian[i]! * x + jacobian[n + i]! * y + jacobian[2 * n + i]! * z;
     if (perNewton === 0) continue;
     // A push that works against the torque at rest leaves more room than one that adds to it.
-    const room = (arm.torque[i]! - Math.sign(perNewton) * holding[i]!) / Math.abs(perNewton);
-    if (room < most) {
-      most = room;
-      joint = i;
-    }
+    const force = (arm.torque[i]! - Math.sign(perNewton) * holding[i]!) / Math.abs(perNewton);
+    if (force < least.force) least = { force, joint: i, holding: holding[i]!, perNewton };
   }
-  if (most >= force) return undefined;
-  const perNewton = jacobian[joint]! * x + jacobian[n + joint]! * y + jacobian[2 * n + joint]! * z;
-  const needed = Math.abs(holding[joint]! + perNewton * force);
+  return least;
+}
+
+/**
+ * Whether the arm's joints can give the force of a push.
+ * @param force N, > 0
+ * @returns undefined when every joint can give it, or when masses or limits are not stated; else the joint that allows the
+ * least force
+ */
+export function pressTorqueFailure(
+  arm: Arm,
+  push: Push,
+  force: Newtons,
+  gravity: readonly [number, number, number],
+  payload: Payload | undefined,
+): MotionFailure | undefined {
+  const limit = pressLimit(arm, push, gravity, payload);
+  if (limit === undefined || limit.force >= force) return undefined;
+  const { force: most, joint, holding, perNewton } = limit;
+  const needed = Math.abs(holding + perNewton * force);
   const unit = arm.prismatic[joint] === 1 ? "N" : "N m";
   return {
     kind: "torque",

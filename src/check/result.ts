@@ -1,5 +1,7 @@
 /** The result of checking a cell, and its JSON form (`check --json`), which is a stable contract. */
 import type { Finding } from "../cell/finding.ts";
+import type { GripSizing, LoadCaseReport, SeatingReport } from "./handling/report.ts";
+import type { ProofReport } from "./proof/report.ts";
 
 export const SCHEMA_VERSION = 1;
 
@@ -33,13 +35,15 @@ export interface CheckReport {
   readonly cycle: CycleReport | null;
   /** Null when there is nothing to compare; a finding then tells why. */
   readonly clearance: ClearanceReport | null;
-  /** Null until the interlocks have been explored. */
-  readonly proof: { readonly verdict: string; readonly states: number; readonly violations: readonly unknown[] } | null;
+  /** Null when the interlocks were not explored. */
+  readonly proof: ProofReport | null;
   /** The arm's joints, base to wrist. */
   readonly joints: readonly { readonly name: string; readonly kind: "revolute" | "prismatic" }[];
   readonly reach: readonly ReachReport[];
   readonly grip: readonly GripReport[];
   readonly payload: PayloadReport | null;
+  /** One entry for each place and part that is put into it. */
+  readonly seating: readonly SeatingReport[];
   readonly signals: SignalReport;
 }
 
@@ -122,11 +126,13 @@ export interface GripReport {
   readonly gripper: string;
   readonly part: string;
   readonly grip: string;
-  /** Force per jaw needed at the largest acceleration met while holding, N; null when the friction is not stated. */
+  /** Force per jaw that the motions need, safety factor included, N; null when the friction is not stated. */
   readonly needed_N: number | null;
   readonly available_N: number | null;
   readonly acceleration_mps2: number;
   readonly cautions: readonly string[];
+  /** How it was computed, the worst moments, a stop, moments on the jaws and their ways. */
+  readonly sizing: GripSizing;
 }
 
 export interface PayloadReport {
@@ -137,6 +143,8 @@ export interface PayloadReport {
   readonly distance_m: number;
   /** Largest share of each joint's torque limit along the routine; null when masses or limits are not stated. */
   readonly torqueShare: readonly number[] | null;
+  /** Every load carried: the empty tool, and with each part in each stage. */
+  readonly loads: readonly LoadCaseReport[];
 }
 
 export interface SignalReport {
