@@ -226,13 +226,16 @@ Example: millhand clearance cell.yaml < q.jsonl`,
     .description("find clear routes of the arm through the cell, JSON Lines in and out")
     .argument("<cell>", "cell file, YAML or JSON")
     .addOption(
-      new Option("--margin <length>", 'distance kept to everything, such as "10 mm"; default: nothing touches')
-        .argParser(parseMargin)
-        .default(0, "0 mm"),
+      new Option(
+        "--margin <length>",
+        'distance kept to everything, such as "10 mm"; default: nothing touches, for ways out the clearance of the cell',
+      ).argParser(parseMargin),
     )
     .addOption(
       new Option("--states <count>", "most states looked at for one route").argParser(parseStates).default(2_000_000),
     )
+    .option("--retreat-from <holder>", "no lines: straight ways into and out of a chuck, nest or tray instead")
+    .option("--variant <part>", "with --retreat-from: part to run; default the first of the cell")
     .addOption(documentOption())
     .addHelpText(
       "after",
@@ -245,15 +248,23 @@ Out: {"id":any,"found":true,"path":[[n],...],"length_rad":x,"time_s":s,"clearanc
      {"id":any,"found":false,"path":[],"length_rad":null,"time_s":null,"reason":text,"proven":bool,"message":text,
      "pair":[a,b],"states":k}   with proven true there is no route, else none was found
      Devices stand at their start positions, grippers are empty, parts are not there.
+With --retreat-from the ways are tried as the routine comes to the place, and told as steps of the cell file.
 ${EXIT_STATUS}
 
 Example: millhand plan cell.yaml --margin "10 mm" < queries.jsonl`,
     )
-    .action(async (cell: string, options: { margin: number; states: number; json?: true }) => {
-      const { plan } = await import("./commands/plan.ts");
-      const { margin, states } = options;
-      finish(await plan({ cell, margin, states, asDocument: options.json === true }));
-    });
+    .action(
+      async (
+        cell: string,
+        options: { margin?: number; states: number; retreatFrom?: string; variant?: string; json?: true },
+      ) => {
+        const { plan, retreat } = await import("./commands/plan.ts");
+        const { margin, states, retreatFrom: holder, variant } = options;
+        const asDocument = options.json === true;
+        if (holder !== undefined) finish(await retreat({ cell, holder, margin, variant, asDocument }));
+        else finish(await plan({ cell, margin: margin ?? 0, states, asDocument }));
+      },
+    );
 
   root
     .command("time")

@@ -91,6 +91,38 @@ it("gives up when the budget is spent, and says that this proves nothing", async
   expect(answers(stdout)[0]).toMatchObject({ found: false, reason: "not found", proven: false });
 });
 
+it("gives straight ways out of a place as steps of the cell file, as text and as a document", async () => {
+  const asText = await run(["plan", CELL, "--retreat-from", "raw-tray"]);
+  expect({ stderr: asText.stderr, status: asText.status }).toEqual({ stderr: "", status: 0 });
+  expect(asText.stdout).toMatch(/^pick\[3\] hold: way in to raw-tray, place 1, empty \(short\)$/m);
+  expect(asText.stdout).toMatch(/^pick\[3\] hold: way out of raw-tray, place 1, short in gripper \(short\)$/m);
+  const asked = await run(["plan", CELL, "--retreat-from", "raw-tray", "--margin", "2 mm", "--json"]);
+  const { schemaVersion, holder, visits } = JSON.parse(asked.stdout);
+  expect({ schemaVersion, holder }).toEqual({ schemaVersion: 1, holder: "raw-tray" });
+  expect(visits.map((visit: { way: string }) => visit.way)).toEqual(["approach", "retreat"]);
+  for (const { way, clearOf } of visits) {
+    expect(clearOf).toHaveLength(1);
+    const [{ of, ways }] = clearOf;
+    expect(of).toBe("raw-tray");
+    expect(ways.length).toBeGreaterThan(0);
+    for (const { step, offset_m, stroke_m, clearance_m, q } of ways) {
+      expect(step).toMatch(
+        way === "retreat"
+          ? /^go: \{ to: raw-tray, offset: \[.* mm\], by: line \}$/
+          : /^go: \{ to: raw-tray, offset: \[.* mm\] \}$/,
+      );
+      expect(Math.hypot(...offset_m)).toBeCloseTo(stroke_m, 9);
+      expect(clearance_m).toBeGreaterThanOrEqual(0.002);
+      expect(q).toHaveLength(6);
+    }
+  }
+  const unknown = await run(["plan", CELL, "--retreat-from", "raw-tary"]);
+  expect(unknown.status).toBe(2);
+  expect(unknown.stderr).toContain("--retreat-from: found raw-tary; expected one of raw-tray, finished-tray");
+  const part = await run(["plan", CELL, "--retreat-from", "raw-tray", "--variant", "shorter"]);
+  expect(part.stderr).toContain("--variant: found shorter; expected one of short, long");
+});
+
 it("refuses bad lines by number and bad options by name", async () => {
   const bad = await run(["plan", CELL], {
     input: lines([{ start: HOME }, { start: HOME, goal: [0] }, { start: HOME, goal: HOME, seed: 1.5 }]),

@@ -1,12 +1,49 @@
 /** `millhand plan`: routes between joint values of the cell's arm through its scene, JSON Lines in and out. */
 import { type CellPlanner, createCellPlanner, type PlannedRoute } from "../../check/route/cell-planner.ts";
+import { placeWays } from "../../check/route/place-ways.ts";
 import { loadCellFile } from "../cell-file.ts";
-import { type ExitStatus, UnusableInput } from "../exit-status.ts";
+import { ExitStatus, UnusableInput } from "../exit-status.ts";
 import type { LineProblem, LineWork } from "../json-lines.ts";
 import { answerLines } from "../line-command.ts";
 import { describe, readNumbers } from "../line-values.ts";
 import { loadMeshFiles } from "../mesh-files.ts";
+import { retreatDocument, retreatText } from "../retreat-text.ts";
 import { meshNotes } from "./clearance.ts";
+
+export interface RetreatOptions {
+  readonly cell: string;
+  readonly holder: string;
+  /** m; undefined: that of the cell. */
+  readonly margin: number | undefined;
+  /** Part that is run; undefined: the first. */
+  readonly variant: string | undefined;
+  readonly asDocument: boolean;
+}
+
+/** Writes straight ways out of a place. @throws UnusableInput when the cell cannot be read or the routine does nothing there */
+export async function retreat(options: RetreatOptions): Promise<ExitStatus> {
+  const { holder, margin, variant: wanted } = options;
+  const cell = loadCellFile(options.cell);
+  const meshes = await loadMeshFiles(cell, options.cell);
+  const expected = (option: string, found: string, names: Iterable<string>) =>
+    new UnusableInput(`${options.cell}: ${option}: found ${found}; expected one of ${[...names].join(", ")}`);
+  if (!cell.holders.has(holder)) throw expected("--retreat-from", holder, cell.holders.keys());
+  const variant = wanted ?? [...cell.parts.keys()][0];
+  if (variant === undefined)
+    throw new UnusableInput(`${options.cell}: the cell has no parts, so nothing is brought anywhere`);
+  if (!cell.parts.has(variant)) throw expected("--variant", variant, cell.parts.keys());
+  const ways = placeWays(cell, { holder, variant, meshes, ...(margin !== undefined && { margin }) });
+  if (ways.length === 0)
+    throw new UnusableInput(
+      `${options.cell}: run with ${variant}, the routine comes to no hold or free at ${holder}; check the cell first`,
+    );
+  process.stdout.write(
+    options.asDocument
+      ? `${JSON.stringify(retreatDocument(holder, ways), null, 2)}\n`
+      : retreatText(cell, holder, ways),
+  );
+  return ExitStatus.done;
+}
 
 export interface PlanOptions {
   readonly cell: string;
