@@ -54,7 +54,7 @@ export function drawTiming(diagram: TimingDiagram, layout: Layout, indent: numbe
       lines.push(`${pad}${label(lane.name)}  ${drawn}`);
     }
   const foot = [..." ".repeat(columns)];
-  for (const { at } of diagram.marks) foot[column(at)] = marks.fault;
+  for (const { at } of diagram.marks) if (at >= diagram.from) foot[column(at)] = marks.fault;
   const wrong = column(diagram.to);
   const said = `goes wrong at ${fixed(diagram.to, 3)} s `;
   [...said].forEach((character, i) => {

@@ -38,7 +38,7 @@ export interface TimingDiagram {
   /** The arm's steps in the window, in order; the spans of its lane are numbered by them, from 1. */
   readonly steps: readonly { readonly id: string; readonly at: number }[];
   readonly groups: readonly DiagramGroup[];
-  /** When the supposed fault happens, the controller is stopped or goes on, if in the window. */
+  /** When the supposed fault happens and the routine goes on after a stop; may be before `from`. */
   readonly marks: readonly { readonly at: number; readonly text: string }[];
 }
 
@@ -86,9 +86,7 @@ export function timingDiagram(run: RunReport, about: readonly (string | null)[] 
     scale: brokenScale(from, end, [to, ...changes]),
     steps,
     groups,
-    marks: run.events
-      .filter(({ at_s, text }) => at_s >= from && MARKED.test(text))
-      .map(({ at_s, text }) => ({ at: at_s, text })),
+    marks: run.events.filter(({ text }) => MARKED.test(text)).map(({ at_s, text }) => ({ at: at_s, text })),
   };
 }
 

@@ -77,6 +77,8 @@ function picture(diagram: TimingDiagram, id: string): { readonly body: Markup; r
   const end = round(x(diagram.to));
   const marks = diagram.marks.map(({ at, text }) => {
     const place = round(x(at));
+    if (at < diagram.from)
+      return html`<text class="t-fault-text" x="16" y="${bottom + 13}">${text}, ${fixed(at, 2)} s</text>`;
     const left = place > WIDTH - 200;
     return html`<line class="t-fault" x1="${place}" x2="${place}" y1="${AXIS}" y2="${bottom}"/><text class="t-fault-text" x="${place + (left ? -4 : 4)}" y="${bottom + 13}" text-anchor="${left ? "end" : "start"}">${text}, ${fixed(at, 2)} s</text>`;
   });

@@ -2,7 +2,7 @@
 import type { FreeStep, GoStep, HoldStep, PressStep, SignalCondition, Target } from "../../cell/steps.ts";
 import { leavesPath } from "./faults.ts";
 import type { Flow, FlowNode, Loop, PlainStep } from "./flow.ts";
-import { type Ground, longest, type OutputState, shortest } from "./ground.ts";
+import { type GripperState, type Ground, longest, type OutputState, type Spot, shortest } from "./ground.ts";
 import { type Action, type AutomatonWriter, both, DEAD_END, either, notThat } from "./network-writer.ts";
 import type { Ending, StepMotion, Waiting } from "./types.ts";
 
@@ -188,7 +188,8 @@ class ArmWriter {
     );
     const initial = outputs.filter((signal) => ground.cell.signals.get(signal)!.initial);
     arm.chain("without_power", top, [
-      [{ events: [{ kind: "restart", stepId: undefined }] }],
+      // What the routine kept in mind is gone.
+      [{ events: [{ kind: "restart", stepId: undefined }], update: forgotten(ground) }],
       ...initial.map((signal) => forced(ground, signal, true)),
     ]);
   }
@@ -224,9 +225,9 @@ class ArmWriter {
 
   /** The walked holders are at another place: as they were at the start. */
   #fresh(loop: Loop): string[] {
-    return loop.holders.map((holder) => {
+    return loop.holders.flatMap((holder) => {
       const spot = this.#ground.spot(holder, [loop]);
-      return `${spot.has} := ${spot.start}`;
+      return [`${spot.has} := ${spot.start}`, ...(spot.kept === spot.has ? [] : [`${spot.kept} := ${spot.start}`])];
     });
   }
 
@@ -432,6 +433,7 @@ class ArmWriter {
       step.kind === "hold"
         ? [`${state.holdFrom} := ${spot.number}`, `${state.freeInto} := 0`]
         : [`${state.freeInto} := ${spot.number}`, `${state.holdFrom} := 0`];
+    if (state.kept !== state.has) expects.push(...counted(ground, step.kind, state, spot));
     const first: Action = {
       guard: notThat(target),
       update: [...expects, ...this.#uses(step.gripper)],
@@ -575,6 +577,20 @@ export function forced(ground: Ground, signal: string, level: boolean): readonly
     },
     { guard: `${output.level} = ${level ? 1 : 0}` },
   ];
+}
+
+/** The count as it is before the routine begins. */
+const forgotten = (ground: Ground): string[] => [
+  ...[...ground.grippers.values()].flatMap(({ has, kept }) => (kept === has ? [] : [`${kept} := 0`])),
+  ...ground.spots.flatMap(({ has, kept, start }) => (kept === has ? [] : [`${kept} := ${start}`])),
+];
+
+/** The routine's own count of parts as it takes one or leaves one. */
+function counted(ground: Ground, kind: "hold" | "free", gripper: GripperState, spot: Spot): string[] {
+  const { infeeds, outfeeds } = ground.feeds;
+  if (kind === "hold")
+    return [`${gripper.kept} := ${spot.kept}`, `${spot.kept} := ${infeeds.has(spot.holder.name) ? spot.start : 0}`];
+  return [...(outfeeds.has(spot.holder.name) ? [] : [`${spot.kept} := ${gripper.kept}`]), `${gripper.kept} := 0`];
 }
 
 /** A stop that takes the level from an output which is on for a time. */

@@ -15,6 +15,8 @@ export interface Spot {
   readonly holder: Holder;
   /** Variable: 0 nothing, else the number of the part's stage. */
   readonly has: string;
+  /** Variable: what the routine, keeping count, takes to be there; `has` itself where the two cannot differ. */
+  readonly kept: string;
   /** Counted from 1. */
   readonly number: number;
   /** Clamping device of the holder, when it has one. */
@@ -28,8 +30,9 @@ export interface Spot {
 export interface GripperState {
   readonly gripper: Gripper;
   readonly device: DeviceState;
-  /** Stage number of the part held. */
+  /** Stage number of the part held, and of that which the routine takes to be held. */
   readonly has: string;
+  readonly kept: string;
   /** Number of the spot whose clamp holds the same part. */
   readonly shares: string;
   /** Number of the spot from which a `hold` takes, into which a `free` leaves. */
@@ -117,6 +120,8 @@ export class Ground {
   /** Variable: 1 once the fault has happened. */
   readonly faulty: string;
   readonly #watch: (trouble: Trouble) => Watch;
+  /** Whether the routine's count of parts can differ from what is there, and is asked for. */
+  readonly #keepsCount: boolean;
 
   constructor(
     cell: Cell,
@@ -128,6 +133,9 @@ export class Ground {
     fault: Fault | undefined,
   ) {
     this.#watch = watch;
+    this.#keepsCount =
+      (fault?.kind === "part missing" || fault?.kind === "part slipped" || fault?.kind === "power lost") &&
+      flow.nodes.some((node) => node.kind === "choice" && asksForParts(node.condition));
     this.fault = fault;
     this.faulty = writer.variable("fault", "happened", 1);
     this.cell = cell;
@@ -161,7 +169,7 @@ export class Ground {
       this.grippers.set(gripper.name, {
         gripper,
         device: this.device(gripper.device.name),
-        has: writer.variable("in", gripper.name, this.#stages.length),
+        ...this.#contents("in", gripper.name, 0),
         shares: writer.variable("shared", gripper.name, 1000),
         holdFrom: writer.variable("holding", gripper.name, 1000),
         freeInto: writer.variable("freeing", gripper.name, 1000),
@@ -238,7 +246,7 @@ export class Ground {
     const clamp = holder.device === undefined ? undefined : this.device(holder.device).device;
     const spot: Spot = {
       holder,
-      has: this.writer.variable("has", holderName, this.#stages.length, start),
+      ...this.#contents("has", holderName, start),
       number: this.#spots.size + 1,
       clamp: clamp?.clamps === undefined ? undefined : clamp,
       rests: this.#rests(holder),
@@ -246,6 +254,12 @@ export class Ground {
     };
     this.#spots.set(key, spot);
     return spot;
+  }
+
+  #contents(kind: string, name: string, start: number): { readonly has: string; readonly kept: string } {
+    const most = this.#stages.length;
+    const has = this.writer.variable(kind, name, most, start);
+    return { has, kept: this.#keepsCount ? this.writer.variable(`kept_${kind}`, name, most, start) : has };
   }
 
   /** Whether a part in the holder's first place stays there by its weight: the place's z axis points up, away from the seat. */
@@ -312,8 +326,9 @@ export class Ground {
       case "zone":
         return `${this.zones.get(condition.zone)!} = ${condition.has === "arm" ? 1 : 0}`;
       case "holder":
+        return this.#hasPart(this.spot(condition.holder, loops).has, condition.has);
       case "gripper":
-        return this.condition(condition, loops);
+        return this.#hasPart(this.grippers.get(condition.gripper)!.has, condition.has);
       case "all":
         return both(...condition.of.map((c) => this.rule(c, loops))) ?? "true";
       case "any":
@@ -328,22 +343,22 @@ export class Ground {
     return this.cell.tool.grippers.get(name)?.device.name ?? name;
   }
 
+  #hasPart(variable: string, wanted: "part" | "nothing" | { readonly stage: string }): string {
+    if (wanted === "nothing") return `${variable} = 0`;
+    return wanted === "part" ? `${variable} > 0` : `${variable} = ${this.stage(wanted.stage)}`;
+  }
+
+  /** A condition as the routine knows it: signals as seen, parts as counted. */
   condition(condition: Condition, loops: readonly Loop[]): string {
-    const has = (variable: string, wanted: "part" | "nothing" | { readonly stage: string }) =>
-      wanted === "nothing"
-        ? `${variable} = 0`
-        : wanted === "part"
-          ? `${variable} > 0`
-          : `${variable} = ${this.stage(wanted.stage)}`;
     switch (condition.kind) {
       case "signal":
         return this.signals(condition, "seen");
       case "variant":
         return condition.part === this.variant ? "true" : "false";
       case "holder":
-        return has(this.spot(condition.holder, loops).has, condition.has);
+        return this.#hasPart(this.spot(condition.holder, loops).kept, condition.has);
       case "gripper":
-        return has(this.grippers.get(condition.gripper)!.has, condition.has);
+        return this.#hasPart(this.grippers.get(condition.gripper)!.kept, condition.has);
       case "pass": {
         const loop = loops.at(-1);
         if (loop === undefined) return "false";
@@ -521,5 +536,20 @@ export class Ground {
         this.assumptions.add(
           `${holder} is walked by more than one each: it is taken to be as at the start whenever one begins`,
         );
+  }
+}
+
+function asksForParts(condition: Condition): boolean {
+  switch (condition.kind) {
+    case "holder":
+    case "gripper":
+      return true;
+    case "all":
+    case "any":
+      return condition.of.some(asksForParts);
+    case "not":
+      return asksForParts(condition.of);
+    default:
+      return false;
   }
 }

@@ -111,9 +111,17 @@ function timeOf(ground: Ground, process: Process): { readonly min: number; reado
 
 function makes(ground: Ground, process: Process): readonly Action[] {
   if (process.holder === undefined || process.makes === undefined) return [];
-  const { has } = ground.spot(process.holder, []);
+  const { has, kept } = ground.spot(process.holder, []);
   const stage = ground.stage(process.makes);
-  return stage === 0 ? [] : [{ guard: `${has} > 0`, update: [`${has} := ${stage}`] }, { guard: `${has} = 0` }];
+  if (stage === 0) return [];
+  const made = (variable: string): readonly (readonly [string, string[]])[] => [
+    [`${variable} > 0`, [`${variable} := ${stage}`]],
+    [`${variable} = 0`, []],
+  ];
+  if (kept === has) return made(has).map(([guard, update]) => ({ guard, update }));
+  return made(has).flatMap(([guard, update]) =>
+    made(kept).map(([also, count]) => ({ guard: both(guard, also)!, update: [...update, ...count] })),
+  );
 }
 
 /** What a machine cannot know about the part and the arm when it begins to work. */
