@@ -5,7 +5,7 @@
 export type * from "./arm-description.ts";
 export * from "./dh.ts";
 export type * from "./finding.ts";
-export type * from "./guarding.ts";
+export * from "./guarding.ts";
 export type * from "./handling.ts";
 export { formatIssue, type InputIssue, type Loaded, type SourcePlace } from "./issue.ts";
 export { cellJsonSchema } from "./json-schema.ts";

@@ -12,11 +12,12 @@ import type { Cell, MotionDefaults, Tool } from "./model.ts";
 import { putTogether } from "./put-together.ts";
 import { type ArmReader, armSection } from "./sections/arm.ts";
 import { controllerKind, defaultController } from "./sections/controller.ts";
+import { guardingKind } from "./sections/guarding.ts";
 import { handlingKind } from "./sections/handling.ts";
 import { machinesKind, type ReadMachine } from "./sections/machines.ts";
 import { partsKind } from "./sections/parts.ts";
 import { posesKind } from "./sections/poses.ts";
-import { defaultMotion, guardingKind, motionKind, productionKind } from "./sections/production.ts";
+import { defaultMotion, motionKind, productionKind } from "./sections/production.ts";
 import { routinesKind } from "./sections/routines.ts";
 import { rulesKind } from "./sections/rules.ts";
 import { emptyScene, sceneKind } from "./sections/scene.ts";
@@ -65,7 +66,7 @@ const sections = {
   routines: need(routinesKind, "routines by name, main among them"),
   motion: may(motionKind, "defaults for motions"),
   production: may(productionKind, "target, shifts, batches, stops, costs"),
-  guarding: may(guardingKind, "people, zones, stopping, contact surfaces"),
+  guarding: may(guardingKind, "people, zones, stopping, contact surfaces, safety functions, hazards"),
   handling: may(handlingKind, "safety factor of grips, deviations, fits"),
   rules: may(rulesKind, "what must never be so and what must always follow, by name"),
 } satisfies Fields;

@@ -1,13 +1,10 @@
-/** `motion`, `production` and `guarding`. */
+/** `motion` and `production`. */
 import { listOf, mapOf } from "../form/collections.ts";
 import { given, type Kind, refined } from "../form/kind.ts";
 import { nameOf } from "../form/named.ts";
-import { missingName } from "../form/names.ts";
 import { may, need, record } from "../form/records.ts";
-import { count, number, quantity, text, word } from "../form/scalars.ts";
-import type { ContactSurface, Guarding } from "../guarding.ts";
+import { count, number, quantity, text } from "../form/scalars.ts";
 import type { MotionDefaults, Production } from "../model.ts";
-import { describe } from "../text/written.ts";
 import { time } from "./devices.ts";
 
 export const defaultMotion: MotionDefaults = {
@@ -128,114 +125,5 @@ export const productionKind: Kind<Production> = refined(
           years: value.costs.years,
           interest: value.costs.interest,
         }),
-    }),
-);
-
-const surfaceOwner: Kind<string> = {
-  expected: "flange, or the name of a gripper",
-  read(at, reading) {
-    const known = ["flange", ...reading.names.of.gripper];
-    const name = at.kind === "scalar" ? at.text.trim() : describe(at);
-    return known.includes(name) ? name : missingName(reading, at, "gripper", name, known);
-  },
-  schema: () => ({ type: ["string", "integer"] }),
-};
-
-const duration = quantity("time", { atLeast: "0 s" });
-
-export const guardingKind: Kind<Guarding> = refined(
-  record(
-    "guarding",
-    {
-      people: may(
-        mapOf(
-          "people by name",
-          record(
-            "a person",
-            {
-              place: may(nameOf("operator place"), "operator place of the scene"),
-              "approach speed": may(speed, "walking speed, 1.6 m/s if left out"),
-              body: may(listOf("body regions", text), "body regions that may be touched"),
-            },
-            { note: true },
-          ),
-        ),
-        "people by name",
-      ),
-      zones: may(
-        mapOf(
-          "guarded zones by name",
-          record(
-            "a guarded zone",
-            {
-              zone: need(nameOf("zone"), "zone of the scene"),
-              by: need(
-                word(["scanner", "light curtain", "gate", "two-hand control", "mat"] as const),
-                "what watches it",
-              ),
-              response: may(
-                {
-                  expected: "stop, or a speed such as 250 mm/s",
-                  read: (at, reading) =>
-                    at.kind === "scalar" && at.text.trim() === "stop" ? ("stop" as const) : speed.read(at, reading),
-                  schema: (parts) => ({ anyOf: [{ const: "stop" }, speed.schema(parts)] }),
-                } as Kind<"stop" | number>,
-                "stop, or a reduced tool speed; stop if left out",
-              ),
-            },
-            { note: true },
-          ),
-        ),
-        "guarded zones by name",
-      ),
-      stopping: may(
-        record("stopping", {
-          "reaction time": may(duration, "from detection to the beginning of the stop"),
-          "stopping time": may(duration, "from there to standstill"),
-          "stopping distance": may(quantity("length", { atLeast: "0 mm" }), "travel of the tool meanwhile"),
-        }),
-        "stopping of the arm with its safety devices",
-      ),
-      "contact surfaces": may(
-        mapOf(
-          "contact surfaces by name",
-          record(
-            "a contact surface",
-            {
-              on: need(surfaceOwner, "gripper or flange"),
-              area: need(quantity("area", { above: "0 cm^2" }), "area, 1 cm^2"),
-            },
-            { note: true },
-          ),
-        ),
-        "where the tool may touch a person",
-      ),
-    },
-    { note: true },
-  ),
-  (value): Guarding =>
-    given({
-      people: new Map(
-        [...(value.people ?? [])].map(([name, person]) => [
-          name,
-          given({ place: person.place, approachSpeed: person["approach speed"] ?? 1.6, body: person.body ?? [] }),
-        ]),
-      ),
-      zones: new Map(
-        [...(value.zones ?? [])].map(([name, { zone, by, response }]) => [
-          name,
-          { zone, by, response: response ?? "stop" },
-        ]),
-      ),
-      stopping:
-        value.stopping &&
-        given({
-          reactionTime: value.stopping["reaction time"],
-          stoppingTime: value.stopping["stopping time"],
-          stoppingDistance: value.stopping["stopping distance"],
-        }),
-      contactSurfaces: new Map<string, ContactSurface>(
-        [...(value["contact surfaces"] ?? [])].map(([name, { on, area }]) => [name, { on, area }]),
-      ),
     }),
 );

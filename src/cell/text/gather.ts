@@ -188,7 +188,7 @@ function joinMaps(maps: readonly WrittenMap[], log: IssueLog, level: number, sec
 
 function joinable(level: number, section: string, key: string): boolean {
   if (level === 0) return JOINED.has(key) || JOINED_DEEPER.has(key);
-  if (level === 1) return JOINED_DEEPER.has(section) && key !== "fence" && key !== "stopping";
+  if (level === 1) return JOINED_DEEPER.has(section) && !["fence", "stopping", "monitoring"].includes(key);
   return false;
 }
 
