@@ -22,6 +22,7 @@ export type {
   PressReport,
   SeatingReport,
 } from "./handling/report.ts";
+export { type SizeOptions, type SizeReport, sizeCell } from "./handling/size-cell.ts";
 export { activeTcp, carriedLoad, flangeFromHeldPart } from "./load.ts";
 export { createMover, gravityInBase, isPlanned, type PlannedMove } from "./mover.ts";
 export { type ProofDepth, type ProveOptions, proveRuns } from "./proof/prove-runs.ts";

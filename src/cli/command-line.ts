@@ -198,6 +198,27 @@ Example: millhand prove cell.yaml --fault "stuck input door-is-open on"`,
       }
     });
 
+  root
+    .command("size")
+    .description("size grips, jaws, joint loads and seats from the real motions, with the odds that parts enter")
+    .argument("<cell>", "cell file, YAML or JSON")
+    .option("--json", "one JSON document on the standard output")
+    .option("--variant <part>", "part to run; default all that are produced")
+    .addOption(asciiOption())
+    .addHelpText("after", EXIT_STATUS)
+    .action(async (cell: string, options: { json?: true; variant?: string; ascii?: true }) => {
+      const result = await longJob({
+        kind: "size",
+        cell,
+        json: options.json === true,
+        variant: options.variant,
+        layout: layout(options.ascii),
+      });
+      process.stderr.write(result.stderr);
+      process.stdout.write(result.stdout);
+      finish(result.status);
+    });
+
   addStudyCommand(root, { reporting: threads, layout, finish, ascii: asciiOption(), exitStatus: EXIT_STATUS });
 
   root

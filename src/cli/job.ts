@@ -29,6 +29,13 @@ export type Job =
       readonly layout: Layout;
     }
   | {
+      readonly kind: "size";
+      readonly cell: string;
+      readonly json: boolean;
+      readonly variant: string | undefined;
+      readonly layout: Layout;
+    }
+  | {
       readonly kind: "prove";
       readonly cell: string;
       readonly json: boolean;

@@ -94,7 +94,8 @@ function addForce(grip: GripReport, findings: FindingList): void {
     return;
   }
   const braking = stop.needed_N!;
-  if (grip.available_N >= braking) return;
+  // Where the motions alone ask for too much, a stop says nothing new.
+  if (grip.available_N >= braking || grip.available_N < grip.needed_N) return;
   const bare = braking / sizing.safetyFactor;
   const slips =
     grip.available_N < bare ? "the part slips or is thrown" : "it holds, but not with the safety factor wanted";

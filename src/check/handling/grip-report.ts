@@ -27,7 +27,7 @@ function reportOf(cell: Cell, loads: GripLoads, { stop }: GripSurvey): GripRepor
   const available = gripper.force ?? null;
   const model = stages.find((s) => s.model !== undefined)?.model;
   const jaw = stages.map((s) => s.jaw!).reduce((a, b) => (b.value > a.value ? b : a));
-  const lever = [...loads.levers.values()].reduce((a, b) => (Math.hypot(...b) > Math.hypot(...a) ? b : a));
+  const lever = Math.max(...[...loads.levers.values()].map(([x, y, z]) => Math.hypot(x, y, z)));
   const sizing: GripSizing = {
     method: unknown ? null : model!.name,
     formula: unknown ? null : model!.formula,
@@ -43,7 +43,7 @@ function reportOf(cell: Cell, loads: GripLoads, { stop }: GripSurvey): GripRepor
       value_Nm: jaw.value,
       rated_Nm: gripper.jawMoment ?? null,
       turning_Nm: jaw.turning,
-      lever_m: Math.hypot(...lever),
+      lever_m: lever,
       leverFrom: gripper.fingerLength === undefined ? "tool centre point" : "jaw guides",
     },
     opening: openingOf(cell, gripper, part, grip),
