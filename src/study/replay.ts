@@ -6,7 +6,7 @@
 import type { Arm, Payload } from "../arm/model.ts";
 import type { BranchChoice, Cell } from "../cell/model.ts";
 import type { GoStep, PressStep, Target } from "../cell/steps.ts";
-import { carriedLoad, createMover, nameFor, variantsOf } from "../check/index.ts";
+import { carriedLoad, createMover, nameFor, type RouteOptions, variantsOf } from "../check/index.ts";
 import {
   type CycleRun,
   createRetiming,
@@ -60,7 +60,7 @@ export interface Leg {
   readonly blended: boolean;
   /** Index of the activity of the run. */
   readonly activity: number;
-  /** Looked at closely along its way. */
+  /** Looked at closely along its way; a found route is not: another layout has another. */
   readonly dense: boolean;
 }
 
@@ -101,8 +101,9 @@ export function createReplay(
   arm: Arm,
   variants: readonly string[] = variantsOf(cell),
   memory?: MotionMemory,
+  routes: RouteOptions = {},
 ): Replay {
-  const mover = createMover(cell, arm, memory);
+  const mover = createMover(cell, arm, memory, undefined, routes);
   const runs = variants.map((variant) => simulate(cell, mover, { variant, pace: "nominal" }));
   const targets = new Numbered<ReplayTarget>();
   const kinds = new Numbered<LegKind>();
@@ -245,7 +246,7 @@ function legOf(
     sides: branch !== undefined && !("near" in branch) ? branch : undefined,
     blended: step.blend > 0,
     activity,
-    dense,
+    dense: dense && step.route === undefined,
   };
 }
 

@@ -53,7 +53,11 @@ export function createStudyRun(cell: Cell, study: Study, library?: MeshLibrary):
     if (look === undefined) {
       const chosen = varyCell(cell, study, words);
       if (looks.size >= MOST_CHOICES) looks.delete(looks.keys().next().value!);
-      look = createQuickLook(study, createReplay(chosen, arm, study.variants, memory), library);
+      look = createQuickLook(
+        study,
+        createReplay(chosen, arm, study.variants, memory, library && { meshes: library }),
+        library,
+      );
       looks.set(key, look);
     }
     return look;

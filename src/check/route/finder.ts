@@ -18,6 +18,8 @@ import { type MomentScene, momentOf, momentScene, OVER, type SearchRequest, whol
 /** Most states looked at for a route, and for each thing that is tried to mend that there is none. */
 const STATES = 400_000;
 const TRIED_STATES = 60_000;
+/** The same for the branch that the straight motion would end on, before all that are allowed. */
+const NEAREST_STATES = 60_000;
 
 export interface RouteOptions {
   /** Routes found by earlier checks: those still wanted are not searched for again. */
@@ -63,7 +65,10 @@ export class RouteFinder {
     return this.#momentWith(context, this.#contacts(step, index, count, context));
   }
 
-  /** A way to any of the states that the step's branch choice allows. */
+  /**
+   * A way to one of the states that the step's branch choice allows: to the one where the straight motion would end, or, where none
+   * is found to that, to any.
+   */
   find(step: GoStep, target: FlangeTarget, from: Float64Array, moment: MomentScene, context: MoveContext): FoundRoute {
     const branch = step.to.branch ?? target.pose?.branch;
     const goals = this.#goals(target, from, branch);
@@ -71,7 +76,10 @@ export class RouteFinder {
     const required = requiredClearance(this.#cell, step);
     const search = (scene: MomentScene, to: readonly Float64Array[], states: number): RouteOutcome =>
       scene.find(this.#request(from, to, required, states));
-    const found = search(moment, goals, this.#options.states ?? STATES);
+    const states = this.#options.states ?? STATES;
+    // Where the straight motion would end, if there is a way to it: what follows is meant for that branch.
+    const nearest = goals.length > 1 ? search(moment, goals.slice(0, 1), Math.min(states, NEAREST_STATES)) : undefined;
+    const found = nearest?.ok === true ? nearest : search(moment, goals, states);
     if (found.ok)
       return {
         ok: true,
