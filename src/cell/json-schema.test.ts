@@ -23,7 +23,10 @@ it("accepts the small cell", () => {
 
 describe("the example cells", () => {
   const root = new URL("../../examples/", import.meta.url);
-  const files = readdirSync(root, { recursive: true, encoding: "utf8" }).filter((name) => name.endsWith(".yaml"));
+  const files = readdirSync(root, { recursive: true, encoding: "utf8" }).filter(
+    // Networks of timed automata are another form of file.
+    (name) => name.endsWith(".yaml") && !name.startsWith("automata"),
+  );
   it.each(files)("%s", (name) => {
     expect(validate(parse(readFileSync(new URL(name, root), "utf8"))), JSON.stringify(validate.errors)).toBe(true);
   });
@@ -46,10 +49,16 @@ it("accepts whatever the loader accepts, and refuses unknown keys, steps, words 
       if (loaded.ok) expect(valid, `${JSON.stringify(validate.errors)}\n${JSON.stringify(damages)}`).toBe(true);
       if (valid && !loaded.ok) {
         // Joint values are angles or lengths as the arm's joints want them: beyond a schema.
-        const seen = loaded.issues.filter(({ code, path }) => STRUCTURE.test(code) && !/^poses\..*\.joints/.test(path));
-        expect(seen, JSON.stringify(damages)).toEqual([]);
-        for (const { code } of loaded.issues)
-          expect(`${code} ${BEYOND.test(code) || code === "wrong-type"}`).toMatch(/true$/);
+        // So are the names of parts: unknown keys of a target may be names in a choice by part.
+        const seen = loaded.issues.filter(
+          ({ code, path }) =>
+            !/^poses\..*\.joints/.test(path) && !(code === "unknown-key" && /\.(go|to|via)\.[^.]+$/.test(path)),
+        );
+        expect(
+          seen.filter(({ code }) => STRUCTURE.test(code)),
+          JSON.stringify(damages),
+        ).toEqual([]);
+        for (const { code } of seen) expect(`${code} ${BEYOND.test(code) || code === "wrong-type"}`).toMatch(/true$/);
       }
     }),
     { seed: 2020, numRuns: 80 },

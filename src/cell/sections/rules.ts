@@ -1,15 +1,17 @@
 /** `rules`: what must never be so, and what must always follow. */
-import { listOf, mapOf } from "../form/collections.ts";
-import { given, type Kind, named, refined } from "../form/kind.ts";
+import { mapOf } from "../form/collections.ts";
+import { given, type Kind, refined } from "../form/kind.ts";
 import { nameOf } from "../form/named.ts";
 import { may, need, record } from "../form/records.ts";
 import { quantity, word } from "../form/scalars.ts";
 import type { Rule, RuleCondition } from "../rules.ts";
-import { isNothing, keysOf, valueAt } from "../text/written.ts";
+import { isNothing, valueAt } from "../text/written.ts";
 import { checkPosition } from "./devices.ts";
-import { anySignalForm, groupOf, groupSchema, hasKind } from "./steps/conditions.ts";
+import { conditionsOf, contentForms } from "./steps/conditions.ts";
 
-const deviceForm: Kind<RuleCondition> = refined(
+type DeviceIs = Extract<RuleCondition, { kind: "device" }>;
+
+const deviceForm: Kind<DeviceIs> = refined(
   record("a condition on a device", {
     device: need(nameOf("device"), "device"),
     is: need(
@@ -24,7 +26,7 @@ const deviceForm: Kind<RuleCondition> = refined(
       "position, or moving",
     ),
   }),
-  (value, at, reading): RuleCondition | undefined => {
+  (value, at, reading): DeviceIs | undefined => {
     const positions = reading.names.positions.get(value.device) ?? [];
     const known = value.is === "moving" || checkPosition(valueAt(at, "is")!, value.is, positions, reading);
     return known ? { kind: "device", device: value.device, is: value.is } : undefined;
@@ -38,70 +40,24 @@ const forms = {
       process: need(nameOf("process"), "process"),
       is: need(word(["running", "idle"] as const), "running or idle"),
     }),
-    (value): RuleCondition => ({ kind: "process", process: value.process, is: value.is }),
+    (value) => ({ kind: "process" as const, process: value.process, is: value.is }),
   ),
   zone: refined(
     record("a condition on a zone", {
       zone: need(nameOf("zone"), "zone"),
       has: need(word(["arm", "nothing"] as const), "arm or nothing"),
     }),
-    (value): RuleCondition => ({ kind: "zone", zone: value.zone, has: value.has }),
+    (value) => ({ kind: "zone" as const, zone: value.zone, has: value.has }),
   ),
-  holder: refined(
-    record("a condition on a holder", {
-      holder: need(nameOf("holder"), "holder"),
-      has: need(hasKind, "part, nothing or { stage: … }"),
-    }),
-    (value): RuleCondition => ({ kind: "holder", holder: value.holder, has: value.has }),
-  ),
-  gripper: refined(
-    record("a condition on a gripper", {
-      gripper: need(nameOf("gripper"), "gripper"),
-      has: need(hasKind, "part, nothing or { stage: … }"),
-    }),
-    (value): RuleCondition => ({ kind: "gripper", gripper: value.gripper, has: value.has }),
-  ),
+  ...contentForms,
 } as const;
 
 /** How things stand. */
-const ruleCondition: Kind<RuleCondition> = named("rule-condition", () => {
-  const many = listOf("a list of conditions", ruleCondition, 1);
-  return {
-    expected:
-      "a condition: a signal, { device, is }, { process, is }, { zone, has }, { holder, has }, { gripper, has }, { all }, { any } or { not }",
-    read(at, reading): RuleCondition | undefined {
-      const group = groupOf(at);
-      if (group !== undefined) {
-        const of = many.read(valueAt(at, group)!, reading);
-        return of && { kind: group, of };
-      }
-      const keys = keysOf(at);
-      if (keys.length === 1 && keys[0] === "not") {
-        const of = ruleCondition.read(valueAt(at, "not")!, reading);
-        return of && { kind: "not", of };
-      }
-      for (const key of Object.keys(forms) as (keyof typeof forms)[])
-        if (keys.includes(key)) return forms[key].read(at, reading);
-      if (at.kind === "list" || isNothing(at))
-        return reading.log.wrong(
-          "wrong-type",
-          at,
-          this.expected,
-          "Write one condition, or all: or any: with a list of them.",
-        );
-      return anySignalForm.read(at, reading);
-    },
-    schema: (parts) => ({
-      anyOf: [
-        anySignalForm.schema(parts),
-        ...Object.values(forms).map((form) => form.schema(parts)),
-        groupSchema("all", many.schema(parts)),
-        groupSchema("any", many.schema(parts)),
-        groupSchema("not", ruleCondition.schema(parts)),
-      ],
-    }),
-  };
-});
+const ruleCondition: Kind<RuleCondition> = conditionsOf<RuleCondition>(
+  "rule-condition",
+  "a condition: a signal, { device, is }, { process, is }, { zone, has }, { holder, has }, { gripper, has }, { all }, { any } or { not }",
+  forms,
+);
 
 const ruleKind: Kind<Rule["rule"]> = refined(
   record(

@@ -57,10 +57,10 @@ function shortSignal(
 }
 
 const inputForm = signalForm("input");
-export const anySignalForm = signalForm("any");
+const anySignalForm = signalForm("any");
 
 /** A group: { all: […] } or { any: […] }, where those are the only keys. */
-export const groupOf = (at: Written): "all" | "any" | undefined => {
+const groupOf = (at: Written): "all" | "any" | undefined => {
   const keys = keysOf(at);
   return keys.length === 1 && (keys[0] === "all" || keys[0] === "any") ? keys[0] : undefined;
 };
@@ -85,7 +85,7 @@ const signalCondition: Kind<SignalCondition> = named("signal-condition", () => (
 
 export const signalConditions: Kind<readonly SignalCondition[]> = listOf("a list of conditions", signalCondition, 1);
 
-export const groupSchema = (key: string, of: object) => ({
+const groupSchema = (key: string, of: object) => ({
   type: "object",
   properties: { [key]: of },
   required: [key],
@@ -107,7 +107,7 @@ function nameOfStage(): Kind<string> {
   };
 }
 
-export const hasKind: Kind<Has> = {
+const hasKind: Kind<Has> = {
   expected: "part, nothing or { stage: … }",
   read: (at, reading) => {
     if (at.kind !== "map") return word(["part", "nothing"] as const).read(at, reading);
@@ -117,67 +117,91 @@ export const hasKind: Kind<Has> = {
   schema: (parts) => ({ anyOf: [{ enum: ["part", "nothing"] }, stageForm.schema(parts)] }),
 };
 
-const forms = {
-  variant: refined(
-    record("a condition on the part", { variant: need(nameOf("part"), "part being run") }),
-    (value): Condition => ({ kind: "variant", part: value.variant }),
-  ),
+type Asked = Extract<Condition, { kind: "holder" | "gripper" }>;
+
+/** What holders and grippers have: asked by steps and rules alike. */
+export const contentForms = {
   holder: refined(
     record("a condition on a holder", {
       holder: need(nameOf("holder"), "holder"),
       has: need(hasKind, "part, nothing or { stage: … }"),
     }),
-    (value): Condition => ({ kind: "holder", holder: value.holder, has: value.has }),
+    (value): Asked => ({ kind: "holder", holder: value.holder, has: value.has }),
   ),
   gripper: refined(
     record("a condition on a gripper", {
       gripper: need(nameOf("gripper"), "gripper"),
       has: need(hasKind, "part, nothing or { stage: … }"),
     }),
-    (value): Condition => ({ kind: "gripper", gripper: value.gripper, has: value.has }),
-  ),
-  pass: refined(
-    record("a condition on the pass", { pass: need(word(["first", "last"] as const), "first or last") }),
-    (value): Condition => ({ kind: "pass", which: value.pass }),
+    (value): Asked => ({ kind: "gripper", gripper: value.gripper, has: value.has }),
   ),
 } as const;
 
+type SignalIs = Extract<Condition, { kind: "signal" }>;
+type Joined<C> = { readonly kind: "all" | "any"; readonly of: readonly C[] } | { readonly kind: "not"; readonly of: C };
+
+/**
+ * Conditions on signals and of the given forms, each told by its first key, joined by all, any and not.
+ * @param name of the part of the schema
+ */
+export function conditionsOf<C extends { readonly kind: string }>(
+  name: string,
+  expected: string,
+  forms: Readonly<Record<string, Kind<Exclude<C, SignalIs | Joined<C>>>>>,
+): Kind<C | SignalIs | Joined<C>> {
+  type Any = C | SignalIs | Joined<C>;
+  const kind: Kind<Any> = named(name, () => {
+    const many = listOf("a list of conditions", kind, 1) as Kind<readonly C[]>;
+    return {
+      expected,
+      read(at, reading): Any | undefined {
+        const group = groupOf(at);
+        if (group !== undefined) {
+          const of = many.read(valueAt(at, group)!, reading);
+          return of && { kind: group, of };
+        }
+        const keys = keysOf(at);
+        if (keys.length === 1 && keys[0] === "not") {
+          const of = kind.read(valueAt(at, "not")!, reading);
+          return of && { kind: "not", of: of as C };
+        }
+        for (const key of Object.keys(forms)) if (keys.includes(key)) return forms[key]!.read(at, reading);
+        if (at.kind === "list" || isNothing(at))
+          return reading.log.wrong(
+            "wrong-type",
+            at,
+            expected,
+            "Write one condition, or all: or any: with a list of them.",
+          );
+        return anySignalForm.read(at, reading);
+      },
+      schema: (parts) => ({
+        anyOf: [
+          anySignalForm.schema(parts),
+          ...Object.values(forms).map((form) => form.schema(parts)),
+          groupSchema("all", many.schema(parts)),
+          groupSchema("any", many.schema(parts)),
+          groupSchema("not", kind.schema(parts)),
+        ],
+      }),
+    };
+  });
+  return kind;
+}
+
 /** What `when` can ask. */
-export const condition: Kind<Condition> = named("condition", () => {
-  const many = listOf("a list of conditions", condition, 1);
-  return {
-    expected:
-      "a condition: a signal, { variant }, { holder, has }, { gripper, has }, { pass }, { all }, { any } or { not }",
-    read(at, reading): Condition | undefined {
-      const group = groupOf(at);
-      if (group !== undefined) {
-        const of = many.read(valueAt(at, group)!, reading);
-        return of && { kind: group, of };
-      }
-      const keys = keysOf(at);
-      if (keys.length === 1 && keys[0] === "not") {
-        const of = condition.read(valueAt(at, "not")!, reading);
-        return of && { kind: "not", of };
-      }
-      for (const key of Object.keys(forms) as (keyof typeof forms)[])
-        if (keys.includes(key)) return forms[key].read(at, reading);
-      if (at.kind === "list" || isNothing(at))
-        return reading.log.wrong(
-          "wrong-type",
-          at,
-          this.expected,
-          "Write one condition, or all: or any: with a list of them.",
-        );
-      return anySignalForm.read(at, reading);
-    },
-    schema: (parts) => ({
-      anyOf: [
-        anySignalForm.schema(parts),
-        ...Object.values(forms).map((form) => form.schema(parts)),
-        groupSchema("all", many.schema(parts)),
-        groupSchema("any", many.schema(parts)),
-        groupSchema("not", condition.schema(parts)),
-      ],
-    }),
-  };
-});
+export const condition: Kind<Condition> = conditionsOf<Condition>(
+  "condition",
+  "a condition: a signal, { variant }, { holder, has }, { gripper, has }, { pass }, { all }, { any } or { not }",
+  {
+    variant: refined(
+      record("a condition on the part", { variant: need(nameOf("part"), "part being run") }),
+      (value) => ({ kind: "variant" as const, part: value.variant }),
+    ),
+    ...contentForms,
+    pass: refined(
+      record("a condition on the pass", { pass: need(word(["first", "last"] as const), "first or last") }),
+      (value) => ({ kind: "pass" as const, which: value.pass }),
+    ),
+  },
+);
