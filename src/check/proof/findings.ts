@@ -1,21 +1,11 @@
 /** Findings from the interlock proof: what can go wrong without any fault, rules broken, waits that need not end. */
 import type { Cell } from "../../cell/model.ts";
 import type { AwaitStep } from "../../cell/steps.ts";
-import { isHarmful, type NominalProof, type Proof, type TendingRun, type TroubleKind } from "../../proof/index.ts";
+import { isHarmful, type NominalProof, type Proof, type TendingRun } from "../../proof/index.ts";
 import type { VariantRuns } from "../cycle-report.ts";
 import type { FindingList } from "../findings.ts";
 import { stepsWithin } from "../step-words.ts";
-
-/** Problems of a simulated run by the same thing as the proof calls it: told once, by the run that shows it. */
-const SAME: Partial<Record<TroubleKind, readonly string[]>> = {
-  "limit-passed": ["await-limit-passed", "await-never"],
-  "start-refused": ["process-needs-not-met"],
-  "start-while-running": ["process-already-running"],
-  "moved-before-jaws": ["dwell-missing", "dwell-too-short"],
-  "moved-before-clamp": ["dwell-missing", "dwell-too-short", "moved-while-both-hold"],
-  "freed-before-clamped": ["dwell-missing", "dwell-too-short"],
-  "unclamped-before-held": ["dwell-missing", "dwell-too-short"],
-};
+import { interlockCode } from "./interlock-codes.ts";
 
 const FALLBACK = "Wait in the routine for what must be so before this step, by feedback where there is one.";
 
@@ -30,10 +20,10 @@ export function addProofFindings(cell: Cell, proof: Proof, runs: readonly Varian
     for (const { trouble, sentence, during, mend, run } of nominal.violations) {
       const { kind } = trouble;
       const step = trouble.stepId ?? during;
-      const codes = [kind, ...(SAME[kind] ?? [])];
-      if (stepsBefore(run).some((id) => codes.some((code) => found.get(id)?.has(code)))) continue;
+      const { code, same } = interlockCode(kind);
+      if (stepsBefore(run).some((id) => same.some((other) => found.get(id)?.has(other)))) continue;
       findings.add(
-        `interlock-${kind}`,
+        code,
         isHarmful(kind) ? "error" : "warning",
         pathOf(step),
         `${sentence} It takes no fault, only times inside the stated ranges: first ${run.duration.toFixed(3)} s after power-up, running ${nominal.variant}.`,
