@@ -106,7 +106,7 @@ function severitiesInSources(): [code: string, severity: string][] {
 }
 
 function reportingSources(): ts.SourceFile[] {
-  return ["cycle", "check"].flatMap((floor) =>
+  return ["cycle", "check", "wiring"].flatMap((floor) =>
     readdirSync(join(root, "src", floor), { recursive: true, encoding: "utf8" })
       .filter((file) => file.endsWith(".ts") && !file.endsWith(".test.ts"))
       .map((file) => parse(join("src", floor, file))),

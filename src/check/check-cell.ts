@@ -9,7 +9,7 @@ import type { Arm } from "../arm/model.ts";
 import type { Cell } from "../cell/model.ts";
 import type { MeshLibrary } from "../clearance/index.ts";
 import type { MotionMemory } from "../motion/index.ts";
-import { countPoints } from "../wiring/index.ts";
+import { surveyWiring } from "../wiring/index.ts";
 import { addPlaceFindings } from "./at-place.ts";
 import { addClearanceFindings } from "./clearance/findings.ts";
 import { ClearanceMemory } from "./clearance/memory.ts";
@@ -22,7 +22,6 @@ import { FindingList } from "./findings.ts";
 import {
   addLoadFindings,
   addNothingRun,
-  addPointFindings,
   addRateFindings,
   addReachFindings,
   addStandingCautions,
@@ -38,6 +37,7 @@ import { type CheckReport, SCHEMA_VERSION } from "./result.ts";
 import { createRetreatAdvice } from "./route/retreat-advice.ts";
 import { addRunFindings, addUnstatedLimits } from "./run-findings.ts";
 import { runVariants, variantsOf } from "./runs.ts";
+import { addWiringFindings, signalReport } from "./wiring.ts";
 
 export interface CheckOptions {
   /** Only these part variants; default: those of the production batches, else all parts. */
@@ -123,7 +123,7 @@ export function checkCell(cell: Cell, options: CheckOptions = {}): CheckOutcome 
   const reach = variants.length === 0 ? [] : reachReports(cell, arm, variants, nominal, inverse);
   const sized = sizeHandling(cell, arm, nominal);
   const loads = surveyLoads(cell, arm, nominal);
-  const signals = { ports: countPoints(cell) };
+  const wiring = surveyWiring(cell);
   const cycle = cycleReport(cell, runs);
 
   addNothingRun(variants, nominal, findings);
@@ -137,7 +137,7 @@ export function checkCell(cell: Cell, options: CheckOptions = {}): CheckOutcome 
   addUnstatedLimits(cell, arm, findings);
   addLoadFindings(cell, loads, findings);
   addHandlingFindings(cell, sized, findings);
-  addPointFindings(signals, findings);
+  addWiringFindings(wiring, findings);
   addRateFindings(cell, cycle, findings);
   addStandingCautions(findings, depth);
 
@@ -155,7 +155,7 @@ export function checkCell(cell: Cell, options: CheckOptions = {}): CheckOutcome 
     grip: sized.grip,
     payload: loads.report && { ...loads.report, loads: sized.loads },
     seating: sized.seating,
-    signals,
+    signals: signalReport(cell, wiring),
   };
   const picture = (step?: string) => {
     const seen = step === undefined ? nearestOf(clearance) : clearance.steps.find((s) => s.step.id === step)?.nearest;

@@ -7,7 +7,7 @@ import type { VariantRuns } from "./cycle-report.ts";
 import type { FindingList } from "./findings.ts";
 import { distanceOf, type LoadSurvey } from "./payload.ts";
 import type { ProofDepth } from "./proof/prove-runs.ts";
-import type { CycleReport, ReachReport, SignalReport } from "./result.ts";
+import type { CycleReport, ReachReport } from "./result.ts";
 import { nameFor } from "./targets.ts";
 
 /** Room to a joint limit below which a target gets a caution: of a turning joint, rad, and of a sliding one, m. */
@@ -152,28 +152,6 @@ export function addLoadFindings(cell: Cell, survey: LoadSurvey, findings: Findin
         name,
       );
   });
-}
-
-export function addPointFindings(signals: SignalReport, findings: FindingList): void {
-  for (const port of signals.ports) {
-    const kinds = {
-      "digital inputs": port.digitalInputs,
-      "digital outputs": port.digitalOutputs,
-      "analogue inputs": port.analogueInputs,
-      "analogue outputs": port.analogueOutputs,
-    };
-    for (const [kind, [used, available]] of Object.entries(kinds)) {
-      if (used > available)
-        findings.add(
-          "too-few-points",
-          "error",
-          ["controller"],
-          `${port.name} has ${available} ${kind}, the signals need ${used}`,
-          `Move ${used - available} of them to another port, or add remote points.`,
-          `${port.name}|${kind}`,
-        );
-    }
-  }
 }
 
 /** The wanted rate against the rate of each variant. */

@@ -53,3 +53,4 @@ export type { RouteOptions } from "./route/finder.ts";
 export { RouteMemory } from "./route/memory.ts";
 export { runVariants, variantsOf } from "./runs.ts";
 export { NO_GRIPPER, nameFor, resolveTarget } from "./targets.ts";
+export { type WiringDocument, wiringDocument } from "./wiring.ts";

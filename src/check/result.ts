@@ -155,4 +155,15 @@ export interface SignalReport {
     readonly analogueInputs: readonly [used: number, available: number];
     readonly analogueOutputs: readonly [used: number, available: number];
   }[];
+  /** Where each signal is wired, in the order of the file. */
+  readonly points: readonly {
+    readonly signal: string;
+    /** Null: no point; for a register no terminal. */
+    readonly terminal: string | null;
+    readonly port: string | null;
+    readonly point: number | null;
+    readonly how: "pinned" | "kept" | "assigned" | "proposed" | "none";
+  }[];
+  /** Remote stations that would take the signals left over. */
+  readonly stationsNeeded: number;
 }

@@ -162,6 +162,8 @@ export const SAMPLE_REPORT: CheckReport = {
         analogueOutputs: [0, 2],
       },
     ],
+    points: [{ signal: "door-open", terminal: "X1:17", port: "controller", point: 0, how: "pinned" }],
+    stationsNeeded: 0,
   },
 };
 

@@ -21,6 +21,7 @@ export type RadiansPerSecond = Quantity<"rad/s">;
 export type RadiansPerSecond2 = Quantity<"rad/s2">;
 export type Amperes = Quantity<"A">;
 export type Volts = Quantity<"V">;
+export type Ohms = Quantity<"ohm">;
 
 const RADIANS_PER_DEGREE = Math.PI / 180;
 

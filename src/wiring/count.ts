@@ -1,5 +1,7 @@
 /** Counts the signals of a cell against the points that its controller, flange and remote stations have. */
 import type { Cell } from "../cell/model.ts";
+import { type Assignment, assignPoints } from "./assign.ts";
+import { type PointKind, pointKindOf, pointsOf } from "./points.ts";
 
 export interface PortUse {
   readonly name: string;
@@ -11,20 +13,26 @@ export interface PortUse {
 }
 
 /**
- * Use of every port. Signals that name no port count on the first; registers use no points.
+ * Use of every port. A signal that finds no point counts on the port that it names, else on the first, so that used points
+ * beyond the available ones are what is missing; registers use no points.
  */
-export function countPoints(cell: Cell): PortUse[] {
+export function countPoints(cell: Cell, assignment: Assignment = assignPoints(cell)): PortUse[] {
   const ports = [...cell.controller.ports.values()];
   return ports.map((port, index) => {
-    const here = [...cell.signals.values()].filter((s) => (s.port === undefined ? index === 0 : s.port === port.name));
-    const count = (kind: string, direction: string) =>
-      here.filter((s) => s.kind === kind && s.direction === direction).length;
+    const here = [...cell.signals.values()].filter((signal) => {
+      const at = assignment.points.get(signal.name)?.port ?? signal.port;
+      return at === undefined ? index === 0 : at === port.name;
+    });
+    const use = (kind: PointKind): readonly [number, number] => [
+      here.filter((signal) => pointKindOf(signal) === kind).length,
+      pointsOf(port, kind),
+    ];
     return {
       name: port.name,
-      digitalInputs: [count("digital", "input"), port.digitalInputs],
-      digitalOutputs: [count("digital", "output"), port.digitalOutputs],
-      analogueInputs: [count("analogue", "input"), port.analogueInputs],
-      analogueOutputs: [count("analogue", "output"), port.analogueOutputs],
+      digitalInputs: use("digital inputs"),
+      digitalOutputs: use("digital outputs"),
+      analogueInputs: use("analogue inputs"),
+      analogueOutputs: use("analogue outputs"),
     };
   });
 }
