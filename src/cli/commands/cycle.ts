@@ -10,12 +10,14 @@ import { type CycleFinding, cycleText } from "../cycle-text.ts";
 import { ExitStatus, UnusableInput } from "../exit-status.ts";
 import type { Job, JobResult } from "../job.ts";
 import type { Progress } from "../job-thread.ts";
+import { loadMeshFiles } from "../mesh-files.ts";
 
-/** Runs the simulation. @throws UnusableInput when the cell cannot be read or has no such part */
-export function cycle(job: Extract<Job, { kind: "cycle" }>, progress: Progress): JobResult {
+/** Runs the simulation. @throws UnusableInput when the cell, or a mesh that a route has to go round, cannot be read, or there is no such part */
+export async function cycle(job: Extract<Job, { kind: "cycle" }>, progress: Progress): Promise<JobResult> {
   const cell = loadCellFile(job.cell);
   const variant = chooseVariant(cell, job.cell, job.variant);
-  const run = simulate(cell, createMover(cell, buildArm(cell.arm)), {
+  const routes = findsRoutes(cell) ? { meshes: await loadMeshFiles(cell, job.cell) } : {};
+  const run = simulate(cell, createMover(cell, buildArm(cell.arm), undefined, undefined, routes), {
     variant,
     pace: job.pace,
     onProgress: (done, of) => progress(done / Math.max(1, of), `${variant}, ${job.pace} times`),
@@ -39,6 +41,11 @@ export function cycle(job: Extract<Job, { kind: "cycle" }>, progress: Progress):
   const status = findings.some((f) => f.severity === "error") ? ExitStatus.findings : ExitStatus.done;
   return { status, stdout, stderr: "" };
 }
+
+const findsRoutes = (cell: Cell): boolean =>
+  [...cell.routines.values()].some(({ steps }) =>
+    [...stepsWithin(steps)].some((step) => step.kind === "go" && step.route !== undefined),
+  );
 
 function chooseVariant(cell: Cell, file: string, wanted: string | undefined): string {
   if (wanted !== undefined) {
