@@ -8,7 +8,7 @@ import type {
   SeatingReport,
   SizeReport,
 } from "../check/index.ts";
-import { counted, fixed, millimetres, NONE, percent, seconds } from "../dossier/figures.ts";
+import { fixed, millimetres, NONE, percent, seconds } from "../dossier/figures.ts";
 import { findingLines, headed, heading } from "./check-text.ts";
 import { type Colors, colorsFor, type Layout } from "./terminal.ts";
 import { clean, paragraph, table } from "./text.ts";
@@ -204,9 +204,12 @@ function fitLines(fit: FitReport, say: Say): void {
   const { trial } = fit;
   say(
     "enters",
-    `${(100 * trial.enters).toFixed(4)} % of ${counted(trial.insertions, "trial insertion")} (seed ${trial.seed}, ± ${(100 * trial.standardError).toFixed(4)} %), ${(100 * trial.clean).toFixed(2)} % without touching a chamfer${trial.mayWedge === null ? "" : `, ${(100 * trial.mayWedge).toFixed(3)} % beyond the wedging tilt`}`,
+    `${(100 * trial.enters).toFixed(4)} % of ${thousands(trial.insertions)} trial insertions (seed ${trial.seed}, ± ${(100 * trial.standardError).toFixed(4)} %), ${(100 * trial.clean).toFixed(2)} % without touching a chamfer${trial.mayWedge === null ? "" : `, ${(100 * trial.mayWedge).toFixed(3)} % beyond the wedging tilt`}`,
   );
 }
+
+/** "1,000,000" */
+const thousands = (value: number): string => String(value).replaceAll(/\B(?=(\d{3})+$)/g, ",");
 
 /** The same with plain characters only. */
 function plain(text: string): string {
