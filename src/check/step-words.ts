@@ -36,7 +36,8 @@ export function stepWords(step: Step, variant: string): string {
 
 function goWords(step: GoStep, variant: string): string {
   const corner = step.blend > 0 ? `, corner rounded within ${Number(toMm(step.blend).toFixed(1))} mm` : "";
-  return `${step.by} to ${targetWords(step.to, variant)}${corner}`;
+  const way = step.route === undefined ? step.by : "found route";
+  return `${way} to ${targetWords(step.to, variant)}${corner}`;
 }
 
 function targetWords(target: Target, variant: string): string {

@@ -1,6 +1,6 @@
 /** A chain of motions in which some steps follow found routes: planned with blends at all corners, certified, told step by step. */
-import type { Metres } from "../../math/units.ts";
-import type { Motion, MotionFailure, MotionOutcome, Segment } from "../../motion/index.ts";
+import { type Metres, toMm } from "../../math/units.ts";
+import type { Motion, MotionFailure, MotionNote, MotionOutcome, Segment } from "../../motion/index.ts";
 import { MEANT_OVERLAP } from "../clearance/meant-contacts.ts";
 import { between } from "../clearance/meter.ts";
 import { fitBlends } from "./blends.ts";
@@ -67,7 +67,7 @@ export function planAlong(
         ),
       };
   }
-  return { ok: true, motion: byStep(motion, segments, stepOf) };
+  return { ok: true, motion: byStep(motion, segments, stepOf, found.blends) };
 }
 
 /** Whether a motion planned before keeps clear at other moments, one per routed step. */
@@ -94,13 +94,31 @@ const failureAt = (step: number, message: string): MotionFailure => ({
   mend: "Leave the place by a line first (a `go` with `by: line` and an `offset`), and let the found route begin and end at offsets.",
 });
 
-/** The same motion told step by step instead of segment by segment. */
-function byStep(motion: Motion, segments: readonly Segment[], stepOf: readonly number[]): Motion {
+const drawnInWords = (wanted: Metres, fitted: Metres): string =>
+  fitted === 0
+    ? `the corner is not rounded within ${toMm(wanted).toFixed(1)} mm as asked for, because the motion would come too near to something; the arm stops there`
+    : `the blend is reduced from ${toMm(wanted).toFixed(1)} mm to ${toMm(fitted).toFixed(1)} mm: wider, the motion would come too near to something`;
+
+/** The same motion told step by step instead of segment by segment. @param fitted blends that it was planned with at last */
+function byStep(
+  motion: Motion,
+  segments: readonly Segment[],
+  stepOf: readonly number[],
+  fitted: readonly Metres[],
+): Motion {
   const lasts = stepOf.flatMap((step, i) => (stepOf[i + 1] === step ? [] : [i]));
   const ends = lasts.map((i) => motion.segmentEnds[i]!);
-  const notes = (motion.notes ?? [])
-    .filter(({ segment }) => lasts.includes(segment) && segments[segment]!.blend < WIDEST)
-    .map((note) => ({ ...note, segment: stepOf[note.segment]! }));
+  const drawnIn = (i: number) => fitted[i]! < segments[i]!.blend;
+  const notes: MotionNote[] = [];
+  for (const i of lasts) {
+    const step = stepOf[i]!;
+    if (drawnIn(i))
+      notes.push({ kind: "blend reduced", segment: step, message: drawnInWords(segments[i]!.blend, fitted[i]!) });
+    else
+      notes.push(
+        ...(motion.notes ?? []).filter(({ segment }) => segment === i).map((note) => ({ ...note, segment: step })),
+      );
+  }
   return {
     duration: motion.duration,
     end: motion.end,

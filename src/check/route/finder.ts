@@ -21,6 +21,9 @@ const TRIED_STATES = 60_000;
 /** The same for the branch that the straight motion would end on, before all that are allowed. */
 const NEAREST_STATES = 60_000;
 
+/** Moments kept prepared: those with large trays are large. */
+const MOST_MOMENTS = 16;
+
 export interface RouteOptions {
   /** Routes found by earlier checks: those still wanted are not searched for again. */
   readonly memory?: ClearanceMemory;
@@ -118,6 +121,7 @@ export class RouteFinder {
     const known = this.#moments.get(made.key);
     if (known !== undefined) return known;
     this.#moments.set(made.key, made);
+    if (this.#moments.size > MOST_MOMENTS) this.#moments.delete(this.#moments.keys().next().value!);
     return made;
   }
 

@@ -195,6 +195,32 @@ ${steps}`,
   });
 });
 
+it("draws in the blend before a found route, where a wider one would come too near, and says so", () => {
+  // Around a knob that stands 60 mm from either side of a right angle: 10 mm are left for the ball along both.
+  const turn = (knob: string) =>
+    check(
+      gantryCell({
+        gripper: BALL,
+        poses: { home: [0, -400, 0], corner: [0, 0, 0], side: [400, 0, 0] },
+        main: `    - go: { to: corner, blend: 180 mm, clearance: 0 mm }
+    - go: { to: side, route: find, clearance: 1 mm }`,
+        sections: `${PART}scene: { shapes: { knob: { sphere: { radius: 30 mm }, at: [${knob} mm] } } }`,
+      }),
+    );
+  const wide = turn("600, -600, 0");
+  expect(findingsOf(wide)).toEqual([]);
+  expect(motionOf(wide).blends![0]).toBeCloseTo(0.18, 6);
+  const tight = turn("60, -60, 0");
+  expect(motionOf(tight).segmentEnds).toHaveLength(2);
+  expect(motionOf(tight).blends![0]).toBeLessThan(0.15);
+  const [reduced, ...others] = findingsOf(tight);
+  expect(others).toEqual([]);
+  expect(reduced).toMatchObject({ code: "blend-reduced", severity: "caution", where: "routines.main[0]" });
+  expect(reduced!.message).toMatch(
+    /^the blend is reduced from 180\.0 mm to [\d.]+ mm: wider, the motion would come too near to something$/,
+  );
+});
+
 it("gives up when the budget is spent, and says that there may be one", () => {
   const cell = gantryCell(across("{ to: behind, route: find }"));
   const arm = buildArm(cell.arm);
