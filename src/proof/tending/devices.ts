@@ -1,6 +1,6 @@
 /** Actuators as automata: commanded by outputs or by a process of their machine, arriving at any time of their range. */
 import type { Device } from "../../cell/model.ts";
-import { type DeviceState, type Ground, longest, type OutputState, shortest } from "./ground.ts";
+import { type DeviceState, type Ground, lasting, type OutputState } from "./ground.ts";
 import { afterLeaving, uponArriving } from "./handover.ts";
 import { type Action, both } from "./network-writer.ts";
 
@@ -43,8 +43,7 @@ function addDevice(ground: Ground, state: DeviceState, calls: MachineCalls): voi
     if (moved.has(to)) return;
     moved.add(to);
     const range = device.time.get(to);
-    const max = longest(range?.max ?? 0),
-      min = shortest(range?.min ?? 0);
+    const { invariant: inTime, least: min } = lasting(clock, range ?? { min: 0, max: 0 });
     const arrival = uponArriving(ground, state, to);
     const arrive = (from: string, least: number) =>
       automaton.chain(from, `at_${index(to)}`, [
@@ -58,7 +57,6 @@ function addDevice(ground: Ground, state: DeviceState, calls: MachineCalls): voi
         ...arrival,
       ]);
     const airLost = ground.isFaulty("air lost", device.name);
-    const inTime = `${clock} <= ${max}`;
     const invariant = ground.isFaulty("slow device", device.name, to)
       ? undefined
       : airLost
