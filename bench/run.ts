@@ -19,6 +19,7 @@ for (const name of [
   "swept",
   "route",
   "cycle",
+  "handling",
   "production",
   "automata",
   "check",
