@@ -1,7 +1,7 @@
 /** The variables that stand for a cell: levels of signals, positions of devices, parts in places and grippers, zones that the arm is in. */
 
 import type { Feeds } from "../../cell/feeds.ts";
-import type { Cell, Device, Gripper, Holder, Process, Signal } from "../../cell/model.ts";
+import type { Cell, Device, Gripper, Holder, Process, Signal, TimeRange } from "../../cell/model.ts";
 import type { RuleCondition } from "../../cell/rules.ts";
 import type { ByVariant, Condition, SignalCondition } from "../../cell/steps.ts";
 import { ContractError } from "../../math/contract-error.ts";
@@ -83,6 +83,16 @@ export interface Lane {
 /** Milliseconds, rounded down for shortest and up for longest times. */
 export const shortest = (seconds: number): number => Math.floor(seconds * 1000 + 1e-6);
 export const longest = (seconds: number): number => Math.ceil(seconds * 1000 - 1e-6);
+
+/**
+ * A time in a range as an invariant and the least time to leave it. Something that takes at most as long as a dwell or a limit is over
+ * when that one ends, though both end at the same instant: so the longest time itself is left out, and all before it are in.
+ */
+export function lasting(clock: string, { min, max }: TimeRange): { readonly invariant: string; readonly least: number } {
+  const most = longest(max);
+  if (most === 0) return { invariant: `${clock} <= 0`, least: 0 };
+  return { invariant: `${clock} < ${most}`, least: Math.min(shortest(min), most - 1) };
+}
 
 /** A place is taken to keep a part by its weight up to this angle between its z axis and the vertical. */
 const LEVEL = Math.cos(Math.PI / 6);

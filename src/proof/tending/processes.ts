@@ -1,7 +1,7 @@
 /** Timed processes of machines as automata: accepted or refused at their start signal, running beside the arm. */
 import type { Process } from "../../cell/model.ts";
 import { type MachineCalls, machineCall } from "./devices.ts";
-import { type Ground, longest, shortest } from "./ground.ts";
+import { type Ground, lasting, longest } from "./ground.ts";
 import { type Action, type AutomatonWriter, both, either, notThat } from "./network-writer.ts";
 
 export function addProcesses(ground: Ground, calls: MachineCalls): void {
@@ -50,10 +50,11 @@ function addProcess(ground: Ground, process: Process, calls: MachineCalls): void
   machineMoves(ground, automaton, calls, process.before, "prepare", "check", wait);
   automaton.instant("check");
   const range = timeOf(ground, process);
-  wait("run", `${clock} <= ${longest(range.max)}`);
+  const { invariant, least } = lasting(clock, range);
+  wait("run", invariant);
   automaton.chain("check", "run", [...partChecks(ground, process), [{ update: [`${working} := 1`], reset: [clock] }]]);
   automaton.chain("run", "tidy_0", [
-    [{ guard: `${clock} >= ${shortest(range.min)}`, update: [`${working} := 0`] }],
+    [{ guard: `${clock} >= ${least}`, update: [`${working} := 0`] }],
     makes(ground, process),
   ]);
   machineMoves(ground, automaton, calls, process.after, "tidy", "complete", wait);
