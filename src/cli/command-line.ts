@@ -11,6 +11,7 @@ import { addStudyCommand } from "./study/study-command.ts";
 import { type Layout, layoutFor } from "./terminal.ts";
 import { version } from "./version.ts";
 import { claimFile, discardUnfinished } from "./whole-file.ts";
+import { addWireCommand } from "./wire-command.ts";
 
 /** Runs the program with the arguments after its name; `entry` is where its threads start. Sets the exit status. */
 export async function runCommandLine(args: readonly string[], entry: URL): Promise<void> {
@@ -218,6 +219,8 @@ Example: millhand prove cell.yaml --fault "stuck input door-is-open on"`,
       process.stdout.write(result.stdout);
       finish(result.status);
     });
+
+  addWireCommand(root, { layout, finish, ascii: asciiOption(), today, exitStatus: EXIT_STATUS });
 
   addStudyCommand(root, { reporting: threads, layout, finish, ascii: asciiOption(), exitStatus: EXIT_STATUS });
 

@@ -15,3 +15,4 @@ export {
   timingDiagram,
 } from "./timing/diagram.ts";
 export { renderTimingSvg } from "./timing/timing-svg.ts";
+export { renderWiringSheets, type WiringSheetOptions } from "./wiring/wiring-sheets.ts";

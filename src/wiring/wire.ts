@@ -2,7 +2,7 @@
 import type { Cell, IoPort, PointRatings, Signal, Supply } from "../cell/model.ts";
 import type { Assignment, PlacedPoint } from "./assign.ts";
 import { type SignalEnd, signalEnds } from "./ends.ts";
-import { type PointKind, pointKindOf } from "./points.ts";
+import { type PointKind, pointKindOf, SHORT_KINDS } from "./points.ts";
 
 export interface Wire {
   readonly signal: Signal;
@@ -35,6 +35,6 @@ export function wiresOf(cell: Cell, assignment: Assignment): Wire[] {
   });
 }
 
-/** "controller 3" */
-export const placeText = ({ place }: Wire): string =>
-  place === undefined ? "no point" : `${place.port} ${place.point}`;
+/** "controller DO 3" */
+export const placeText = ({ kind, place }: Wire): string =>
+  place === undefined ? "no point" : `${place.port} ${SHORT_KINDS[kind]} ${place.point}`;
