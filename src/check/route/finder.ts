@@ -147,7 +147,7 @@ export class RouteFinder {
 }
 
 /** Joints count by the time that they take: a unit of the fastest counts 1. */
-export function timeWeights({ velocity }: Arm): readonly number[] {
+function timeWeights({ velocity }: Arm): readonly number[] {
   const limits = Array.from(velocity);
   const fastest = Math.max(...limits.filter(Number.isFinite));
   return limits.map((v) => (Number.isFinite(v) && v > 0 ? fastest / v : 1));

@@ -30,7 +30,7 @@ export function noRouteFailure(none: NoRoute): MotionFailure {
 }
 
 /** What is wrong, without what would help. */
-export function messageOf({ label, moment, outcome, required }: Omit<NoRoute, "reachable" | "otherBranch">): string {
+function messageOf({ label, moment, outcome, required }: Omit<NoRoute, "reachable" | "otherBranch">): string {
   const { elements } = moment.scene;
   const between = outcome.pair?.map((i) => elements[i]!.name).join(" and ");
   const wanted = `${Number(toMm(required).toFixed(2))} mm`;

@@ -16,10 +16,11 @@ import {
 } from "../../../test/cycle/builders.ts";
 import { type Steps, shop } from "../../../test/cycle/shop.ts";
 import type { Cell, Device, TimeRange } from "../../cell/model.ts";
+import { identityPose, translation } from "../../math/pose.ts";
 import { TIME_TOLERANCE } from "../pace.ts";
 import type { CycleRun } from "../run.ts";
 import { simulate } from "../simulate.ts";
-import type { Situation } from "./follower.ts";
+import { REFUSALS, type Situation } from "./follower.ts";
 import { stretchKey, whereaboutsOf } from "./whereabouts.ts";
 
 /** The shop with wider times and with a process that moves door and vise itself. */
@@ -183,6 +184,44 @@ it("holds every state that a simulation with other times meets, for routines sen
   expect(moves).toBeGreaterThan(2000);
   expect(moving).toBeGreaterThan(300);
 });
+
+it("tells the mover as the run is made what it tells of the run afterwards", () => {
+  let moves = 0,
+    unsettled = 0;
+  fc.assert(
+    fc.property(fc.array(step, { minLength: 4, maxLength: 24 }), (main) => {
+      const cell = withShapes(cellOf([each(2, main)]));
+      const run = simulated(cell);
+      // A start that is refused later on is doubted from the beginning only in hindsight.
+      fc.pre(!run.problems.some(({ code }) => REFUSALS.has(code)));
+      const { moves: afterwards } = whereaboutsOf(cell, [run]);
+      const words = (situation: Situation) =>
+        [...situation].map(([name, { stretches, target }]) => `${name} ${stretches.map(stretchKey)} ${target}`);
+      run.moves.forEach(({ context }, index) => {
+        expect(words(context.devices!)).toEqual(words(afterwards[index]![0]!));
+        expect(context.devices!.size).toBe(cell.machines.get("mill")!.devices.length);
+        moves++;
+        if ([...context.devices!.values()].some(({ stretches }) => stretches.some(({ from, to }) => from !== to)))
+          unsettled++;
+      });
+    }),
+    { seed: 5, numRuns: 300 },
+  );
+  expect(moves).toBeGreaterThan(500);
+  expect(unsettled).toBeGreaterThan(100);
+});
+
+/** The same with shapes on every device of the mill, elsewhere at every position. */
+function withShapes(cell: Cell): Cell {
+  const mill = cell.machines.get("mill")!;
+  const ball = { name: "ball", ownerFromShape: identityPose(), shape: { kind: "sphere", radius: 0.1 } } as const;
+  const devices = mill.devices.map((device) => ({
+    ...device,
+    shapes: [ball],
+    worldFromShapes: new Map(device.positions.map((position, k) => [position, translation(k, 0, 0)])),
+  }));
+  return { ...cell, machines: new Map([["mill", { ...mill, devices }]]) };
+}
 
 /** Stretches of one device at each move. */
 function at(main: Steps, device: string): string[] {
