@@ -3,6 +3,19 @@
  * cell put as such a network and proved without and with faults (tending/). What is modelled: docs/explanation/interlock-proof.md.
  */
 export * from "./automata/index.ts";
+export { type RecoveryOptions, type RecoveryOutcome, recoverySteps } from "./recovery/recover.ts";
+export type {
+  Answer,
+  Question,
+  RecoveryLine,
+  RecoveryProcedure,
+  Retreat,
+  RetreatClearance,
+  RetreatMove,
+  StepRecovery,
+  StepRetreats,
+  StopCause,
+} from "./recovery/types.ts";
 export { type Fault, nameOfFault } from "./tending/faults.ts";
 export {
   type FaultProof,

@@ -4,7 +4,7 @@ import { clockBounds } from "./clock-bounds.ts";
 import { compile } from "./compile.ts";
 import type { Network } from "./network.ts";
 import { Passed } from "./passed.ts";
-import { Search } from "./search.ts";
+import { Search, type Stop } from "./search.ts";
 import { Stepper } from "./stepper.ts";
 import { Budget, MemoryLimit } from "./store.ts";
 
@@ -76,10 +76,8 @@ export function reachableVariables(
   }
 }
 
-type Ending = { readonly kind: "memory" | "cancelled" } | { readonly kind: "fault"; readonly message: string };
-
-function reasonOf(stop: Ending): string {
+function reasonOf(stop: Pick<Stop, "kind"> & { readonly message?: string }): string {
   if (stop.kind === "memory") return "more states than fit into the memory allowed";
   if (stop.kind === "cancelled") return "stopped before all states were seen";
-  return `a move of the network has no meaning: ${stop.message}`;
+  return `a move of the network has no meaning: ${stop.message ?? ""}`;
 }

@@ -139,7 +139,10 @@ export class AutomatonWriter {
 
   edge(from: string, to: string, action: Action = {}): void {
     const watched = this.#writer.watchedWhile;
-    if (watched === undefined || action.to !== DEAD_END) return this.#edge(from, to, action);
+    if (watched === undefined || action.to !== DEAD_END) {
+      this.#edge(from, to, action);
+      return;
+    }
     const { instead = {}, guard } = action;
     this.#edge(from, to, { ...action, guard: both(watched, guard)! });
     const { to: _to, update: _update, events: _events, instead: _instead, ...given } = action;
@@ -182,8 +185,7 @@ export class AutomatonWriter {
           : last
             ? [`${this.#settling} := ${this.#settling} - 1`]
             : [];
-      for (const action of stage)
-        this.edge(at, next, count.length === 0 ? action : { ...action, update: [...(action.update ?? []), ...count] });
+      for (const action of stage) this.edge(at, next, count.length === 0 ? action : counted(action, count));
       at = next;
     }
     if (real.length === 0) this.edge(from, to);
@@ -193,6 +195,12 @@ export class AutomatonWriter {
     this.#writer.add(this.name, { start, locations: this.#locations, edges: this.#edges });
   }
 }
+
+const counted = (action: Action, count: readonly string[]): Action => ({
+  ...action,
+  update: [...(action.update ?? []), ...count],
+  ...(action.instead === undefined ? {} : { instead: counted(action.instead, count) }),
+});
 
 /** Conditions joined; undefined for none. */
 export const both = (...parts: readonly (string | undefined)[]): string | undefined => {
