@@ -26,6 +26,8 @@ import {
   addReachFindings,
   addStandingCautions,
 } from "./fixed-findings.ts";
+import { addGuardFindings } from "./guarding/findings.ts";
+import { guardRuns } from "./guarding/guard-runs.ts";
 import { addHandlingFindings, sizeHandling } from "./handling/index.ts";
 import { createMover } from "./mover.ts";
 import { surveyLoads } from "./payload.ts";
@@ -125,6 +127,7 @@ export function checkCell(cell: Cell, options: CheckOptions = {}): CheckOutcome 
   const loads = surveyLoads(cell, arm, nominal);
   const wiring = surveyWiring(cell);
   const cycle = cycleReport(cell, runs);
+  const guard = cell.guarding === undefined ? undefined : guardRuns(cell, arm, nominal, clearance);
 
   addNothingRun(variants, nominal, findings);
   addRunFindings(cell, runs, findings);
@@ -139,6 +142,7 @@ export function checkCell(cell: Cell, options: CheckOptions = {}): CheckOutcome 
   addHandlingFindings(cell, sized, findings);
   addWiringFindings(wiring, findings);
   addRateFindings(cell, cycle, findings);
+  if (guard !== undefined) addGuardFindings(cell, guard, findings);
   addStandingCautions(findings, depth);
 
   const list = findings.sorted();
@@ -156,6 +160,7 @@ export function checkCell(cell: Cell, options: CheckOptions = {}): CheckOutcome 
     payload: loads.report && { ...loads.report, loads: sized.loads },
     seating: sized.seating,
     signals: signalReport(cell, wiring),
+    guarding: guard?.report ?? null,
   };
   const picture = (step?: string) => {
     const seen = step === undefined ? nearestOf(clearance) : clearance.steps.find((s) => s.step.id === step)?.nearest;

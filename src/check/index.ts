@@ -12,6 +12,21 @@ export type { ClearanceScene, SceneBody, SceneGroup, SceneMesh } from "./clearan
 export { createStateClearance, type StateClearance, type StateClearanceOutcome } from "./clearance/state-clearance.ts";
 export { type Encounter, type Sighting, type StepSurvey, type Survey, surveyClearance } from "./clearance/survey.ts";
 export type { VariantRuns } from "./cycle-report.ts";
+export {
+  type ApproachReport,
+  type ContactReport,
+  type ContactStep,
+  type CostReport,
+  type GapReport,
+  type GuardOptions,
+  type GuardOutcome,
+  type GuardReport,
+  guardCell,
+  type MonitoringReport,
+  type RegionReport,
+  type StoppingReport,
+  type ZoneReport,
+} from "./guarding/index.ts";
 export type {
   FitReport,
   GripLoadReport,

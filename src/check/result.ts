@@ -1,5 +1,6 @@
 /** The result of checking a cell, and its JSON form (`check --json`), which is a stable contract. */
 import type { Finding } from "../cell/finding.ts";
+import type { GuardReport } from "./guarding/report.ts";
 import type { GripSizing, LoadCaseReport, SeatingReport } from "./handling/report.ts";
 import type { ProofReport } from "./proof/report.ts";
 
@@ -45,6 +46,8 @@ export interface CheckReport {
   /** One entry for each place and part that is put into it. */
   readonly seating: readonly SeatingReport[];
   readonly signals: SignalReport;
+  /** Null when the cell file says nothing about guarding. */
+  readonly guarding: GuardReport | null;
 }
 
 /** Where two bodies come nearest to each other. */

@@ -220,6 +220,20 @@ Example: millhand prove cell.yaml --fault "stuck input door-is-open on"`,
       finish(result.status);
     });
 
+  root
+    .command("guard")
+    .description("figures for the risk assessment: separation, contact, gaps, hazard register, performance levels")
+    .argument("<cell>", "cell file, YAML or JSON")
+    .option("--json", "one JSON document on the standard output")
+    .addOption(asciiOption())
+    .addHelpText("after", EXIT_STATUS)
+    .action(async (cell: string, options: { json?: true; ascii?: true }) => {
+      const result = await longJob({ kind: "guard", cell, json: options.json === true, layout: layout(options.ascii) });
+      process.stderr.write(result.stderr);
+      process.stdout.write(result.stdout);
+      finish(result.status);
+    });
+
   addWireCommand(root, { layout, finish, ascii: asciiOption(), today, exitStatus: EXIT_STATUS });
 
   addStudyCommand(root, { reporting: threads, layout, finish, ascii: asciiOption(), exitStatus: EXIT_STATUS });

@@ -33,6 +33,7 @@ async function compute(job: Job, progress: Progress): Promise<JobResult> {
   if (job.kind === "check") return (await import("./commands/check.ts")).check(job, progress);
   if (job.kind === "prove") return (await import("./commands/prove.ts")).prove(job, progress);
   if (job.kind === "size") return (await import("./commands/size.ts")).size(job, progress);
+  if (job.kind === "guard") return (await import("./commands/guard.ts")).guard(job, progress);
   if (job.kind === "automata") return (await import("./commands/automata.ts")).automata(job, progress);
   return (await import("./commands/cycle.ts")).cycle(job, progress);
 }

@@ -35,6 +35,7 @@ export type Job =
       readonly variant: string | undefined;
       readonly layout: Layout;
     }
+  | { readonly kind: "guard"; readonly cell: string; readonly json: boolean; readonly layout: Layout }
   | {
       readonly kind: "prove";
       readonly cell: string;

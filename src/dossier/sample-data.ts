@@ -165,6 +165,7 @@ export const SAMPLE_REPORT: CheckReport = {
     points: [{ signal: "door-open", terminal: "X1:17", port: "controller", point: 0, how: "pinned" }],
     stationsNeeded: 0,
   },
+  guarding: null,
 };
 
 /** One pass of 20 s. The machine cuts from 8 to 20, the arm unloads and loads from 0 to 8 and then fetches a raw part. */

@@ -13,7 +13,9 @@ export {
   simplifiedMass,
 } from "./contact.ts";
 export { createEffectiveMass, type EffectiveMass } from "./effective-mass.ts";
+export { type FunctionVerdict, judgeFunction } from "./functions.ts";
 export { type BodyGap, crushedIn, GAP_EDITION, leastGaps } from "./gaps.ts";
+export { type Hazard, type HazardFacts, hazardRegister, type Phase, REGISTER_EDITION, travelOf } from "./hazards.ts";
 export {
   type Achieved,
   achievedLevel,
@@ -38,6 +40,7 @@ export {
   simplifiedLevel,
   symmetrised,
 } from "./performance.ts";
+export { convexOutline, entryShare, type Outline, outlineOf, type Point2 } from "./plan-view.ts";
 export {
   HAND_SPEED,
   type ProtectiveDevice,

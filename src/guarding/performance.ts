@@ -112,7 +112,7 @@ export interface Achieved {
 const TABLE: readonly {
   readonly category: CategoryName;
   readonly coverage: CoverageBand;
-  readonly levels: readonly [PerformanceLevel?, PerformanceLevel?, PerformanceLevel?];
+  readonly levels: readonly (PerformanceLevel | undefined)[];
 }[] = [
   { category: "B", coverage: "none", levels: ["a", "b", undefined] },
   { category: "1", coverage: "none", levels: [undefined, undefined, "c"] },
