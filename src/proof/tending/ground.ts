@@ -88,7 +88,10 @@ export const longest = (seconds: number): number => Math.ceil(seconds * 1000 - 1
  * A time in a range as an invariant and the least time to leave it. Something that takes at most as long as a dwell or a limit is over
  * when that one ends, though both end at the same instant: so the longest time itself is left out, and all before it are in.
  */
-export function lasting(clock: string, { min, max }: TimeRange): { readonly invariant: string; readonly least: number } {
+export function lasting(
+  clock: string,
+  { min, max }: TimeRange,
+): { readonly invariant: string; readonly least: number } {
   const most = longest(max);
   if (most === 0) return { invariant: `${clock} <= 0`, least: 0 };
   return { invariant: `${clock} < ${most}`, least: Math.min(shortest(min), most - 1) };
