@@ -178,10 +178,10 @@ function drawFrom(distribution: Distribution, random: RandomSource): () => numbe
 }
 
 /**
- * Share that enters when all deviations are normal, without tilt and with exact diameters: 1 - exp(-R² / (2 σ²)).
+ * Share within a limit (m, or rad of tilt) when all deviations are normal and the diameters exact: 1 - exp(-R² / (2 σ²)).
  * @source distribution of the length of a two-dimensional normal error (Rayleigh 1880)
  */
-export function normalEntry(limit: Metres, across: Sum): number {
+export function normalEntry(limit: number, across: Sum): number {
   if (limit < 0) return 0;
   if (across.sigma === 0) return 1;
   return -Math.expm1(-(limit * limit) / (2 * across.sigma ** 2));

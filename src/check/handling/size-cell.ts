@@ -3,6 +3,7 @@ import { buildArm } from "../../arm/index.ts";
 import type { Cell } from "../../cell/model.ts";
 import type { MeshLibrary } from "../../clearance/index.ts";
 import { simulate } from "../../cycle/index.ts";
+import type { MotionMemory } from "../../motion/index.ts";
 import { FindingList } from "../findings.ts";
 import { addLoadFindings, addNothingRun } from "../fixed-findings.ts";
 import { createMover } from "../mover.ts";
@@ -24,6 +25,8 @@ export interface SizeReport extends SizedHandling {
 export interface SizeOptions {
   /** Only these part variants; default: those of the production batches, else all parts. */
   readonly variants?: readonly string[];
+  /** Motions planned before, of this cell or another: those still wanted are not planned again. */
+  readonly memory?: MotionMemory;
   readonly meshes?: MeshLibrary;
   /** Share of the work done, 0..1, and what is being done. */
   readonly onProgress?: (share: number, doing: string) => void;
@@ -32,7 +35,7 @@ export interface SizeOptions {
 /** Runs every part variant at nominal times and sizes what the gripper and arm are asked for. Deterministic. */
 export function sizeCell(cell: Cell, options: SizeOptions = {}): SizeReport {
   const arm = buildArm(cell.arm);
-  const mover = createMover(cell, arm, undefined, undefined, options.meshes ? { meshes: options.meshes } : {});
+  const mover = createMover(cell, arm, options.memory, undefined, options.meshes ? { meshes: options.meshes } : {});
   const variants = options.variants ?? variantsOf(cell);
   const runs = variants.map((variant, i) =>
     simulate(cell, mover, {
