@@ -404,6 +404,42 @@ it("hands URDF files to the reader given, and lays the limits of the cell over t
   ]);
 });
 
+it("reads people, tool changes and ranges of money", () => {
+  const cell = load(`${smallLathe}
+  stops: { chips: { every: 2 h, time: 1 to 4 min, needs: nobody } }
+  tool changes: { insert: { parts: 200, time: 5 min } }
+  refill: { time: 3 to 5 min }
+  people: { attending: 2, response: 0 to 5 min }
+  scrap: 1.5 %
+  unattended: 2 h
+  costs:
+    investment: { arm: 40000, gripper: 4000 to 6000, work: { low: 20000, likely: 22000, high: 30000 } }
+    interest: 6 to 10 %
+    years: 4 to 6
+    part value: 2.5
+    operator time per day: 30 to 90 min
+`);
+  expect(cell.production).toMatchObject({
+    stops: new Map([["chips", { every: 7200, time: { min: 60, max: 240 }, needs: "nobody" }]]),
+    toolChanges: new Map([["insert", { parts: 200, time: { min: 300, max: 300 } }]]),
+    refill: { time: { min: 180, max: 300 } },
+    people: { attending: 2, response: { min: 0, max: 300 } },
+    scrap: 0.015,
+    unattended: 7200,
+    costs: {
+      investment: new Map([
+        ["arm", { low: 40000, likely: 40000, high: 40000 }],
+        ["gripper", { low: 4000, likely: 5000, high: 6000 }],
+        ["work", { low: 20000, likely: 22000, high: 30000 }],
+      ]),
+      years: { low: 4, likely: 5, high: 6 },
+      partValue: { low: 2.5, likely: 2.5, high: 2.5 },
+      operatorHoursPerDay: { low: 0.5, likely: 1, high: 1.5 },
+    },
+  });
+  expect(cell.production!.costs!.interest!.likely).toBeCloseTo(0.08, 12);
+});
+
 it("reads guarding, stops and costs", () => {
   const text = `${smallLathe}
   stops: { tool-change: { every: 4 h, time: 5 to 10 min } }
@@ -417,7 +453,11 @@ guarding:
   const cell = load(text);
   expect(cell.production).toMatchObject({
     stops: new Map([["tool-change", { every: 14400, time: { min: 300, max: 600 } }]]),
-    costs: { savingPerYear: 32000, interest: 0.08 },
+    costs: {
+      investment: new Map([["investment", { low: 90000, likely: 90000, high: 90000 }]]),
+      savingPerYear: { low: 32000, likely: 32000, high: 32000 },
+      interest: { low: 0.08, likely: 0.08, high: 0.08 },
+    },
   });
   expect(cell.guarding).toEqual({
     people: new Map([["loader", { place: "loading-side", approachSpeed: 1.6, body: ["hand"] }]]),

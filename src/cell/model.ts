@@ -19,9 +19,12 @@ import type { ArmDescription, InertiaDescription } from "./arm-description.ts";
 import type { Guarding } from "./guarding.ts";
 import type { Handling } from "./handling.ts";
 import type { SourcePlace } from "./issue.ts";
+import type { Production } from "./production.ts";
 import type { Rule } from "./rules.ts";
 import type { PlacedShape, Shape } from "./shapes.ts";
 import type { Routine } from "./steps.ts";
+
+export type { Costs, Estimate, Production, ShiftHours } from "./production.ts";
 
 /** Shortest and longest time that something takes, both included. */
 export interface TimeRange {
@@ -329,23 +332,6 @@ export interface Scene {
   readonly zones: ReadonlyMap<string, Zone>;
   /** Where people stand: worldFromPlace by name. */
   readonly operatorPlaces?: ReadonlyMap<string, Pose>;
-}
-
-export interface Production {
-  /** Wanted parts per hour; a lower rate is an error. */
-  readonly target?: number;
-  readonly shift?: { readonly hours: number; readonly perDay: number; readonly daysPerWeek: number };
-  readonly batches: readonly { readonly part: string; readonly quantity: number }[];
-  /** Stops by name: mean time between them, and how long one lasts. */
-  readonly stops?: ReadonlyMap<string, { readonly every: Seconds; readonly time: TimeRange }>;
-  /** Amounts of money in the stated currency; interest as a share per year. */
-  readonly costs?: {
-    readonly currency?: string;
-    readonly investment?: number;
-    readonly savingPerYear?: number;
-    readonly years?: number;
-    readonly interest?: number;
-  };
 }
 
 /** Defaults for motions, overridden in a step. */

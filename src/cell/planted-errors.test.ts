@@ -525,6 +525,92 @@ const routines: readonly Case[] = [
   ],
 ];
 
+const production: readonly Case[] = [
+  ["money with a unit", "production:", "production:\n  costs: { investment: 90000 EUR }", "not-a-number", "90000 EUR"],
+  ["money below nothing", "production:", "production:\n  costs: { investment: -5 }", "out-of-range", "-5 }"],
+  [
+    "a range of money upside down",
+    "production:",
+    "production:\n  costs: { investment: 90 to 80 }",
+    "range-order",
+    "90 to 80",
+    /lowest/,
+  ],
+  [
+    "a likely value outside its range",
+    "production:",
+    "production:\n  costs: { investment: { low: 1, likely: 5, high: 3 } }",
+    "range-order",
+    "{ low: 1",
+  ],
+  [
+    "a range without its likely value",
+    "production:",
+    "production:\n  costs: { tooling per part: { low: 1, high: 3 } }",
+    "missing-key",
+    "{ low: 1",
+    /likely/,
+  ],
+  [
+    "an item of money in words",
+    "production:",
+    "production:\n  costs: { investment: { arm: much } }",
+    "not-a-number",
+    "much",
+  ],
+  [
+    "three ends of a range",
+    "production:",
+    "production:\n  costs: { investment: 1 to 2 to 3 }",
+    "wrong-type",
+    "1 to 2 to 3",
+  ],
+  ["years of nothing", "production:", "production:\n  costs: { years: 0 }", "out-of-range", "0 }"],
+  ["interest without %", "production:", "production:\n  costs: { interest: 0.08 }", "missing-unit", "0.08"],
+  ["interest below nothing", "production:", "production:\n  costs: { interest: -2 % }", "out-of-range", "-2 %"],
+  [
+    "a saving that is stated and computed",
+    "production:",
+    "production:\n  costs: { saving per year: 5, part value: 2 }",
+    "conflicting-keys",
+    "part value",
+    /one of them/,
+  ],
+  [
+    "a time per day as a number",
+    "production:",
+    "production:\n  costs: { operator time per day: 2 }",
+    "missing-unit",
+    "2 }",
+  ],
+  [
+    "a stop that comes all the time",
+    "production:",
+    "production:\n  stops: { chips: { every: 0 h, time: 1 min } }",
+    "out-of-range",
+    "0 h",
+  ],
+  [
+    "a stop that needs a robot",
+    "production:",
+    "production:\n  stops: { chips: { every: 1 h, time: 1 min, needs: robot } }",
+    "unknown-word",
+    "robot",
+  ],
+  [
+    "a tool that makes half a part",
+    "production:",
+    "production:\n  tool changes: { insert: { parts: 0.5, time: 1 min } }",
+    "out-of-range",
+    "0.5",
+  ],
+  ["nobody attending", "production:", "production:\n  people: { attending: 0, response: 1 min }", "out-of-range", "0,"],
+  ["a refill without its time", "production:", "production:\n  refill: {}", "missing-key", "{}", /time/],
+  ["more scrap than parts", "production:", "production:\n  scrap: 120 %", "out-of-range", "120 %"],
+  ["a year of sixty weeks", "days per week: 5 }", "days per week: 5, weeks per year: 60 }", "out-of-range", "60 }"],
+  ["no time without people", "production:", "production:\n  unattended: 0 h", "out-of-range", "0 h"],
+];
+
 const groups: readonly (readonly [string, readonly Case[]])[] = [
   ["units", units],
   ["numbers", numbers],
@@ -532,6 +618,7 @@ const groups: readonly (readonly [string, readonly Case[]])[] = [
   ["names", names],
   ["wiring", wiring],
   ["routines", routines],
+  ["production", production],
 ];
 
 describe.each(groups)("planted: %s", (_group, cases) => {

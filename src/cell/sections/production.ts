@@ -3,9 +3,10 @@ import { listOf, mapOf } from "../form/collections.ts";
 import { given, type Kind, refined } from "../form/kind.ts";
 import { nameOf } from "../form/named.ts";
 import { may, need, record } from "../form/records.ts";
-import { count, number, quantity, text } from "../form/scalars.ts";
+import { count, quantity, word } from "../form/scalars.ts";
 import type { MotionDefaults, Production } from "../model.ts";
 import { time } from "./devices.ts";
+import { costsKind } from "./money.ts";
 
 export const defaultMotion: MotionDefaults = {
   jointSpeed: 1,
@@ -55,14 +56,22 @@ const shift = refined(
     hours: need(quantity("time", { above: "0 h", atMost: "24 h" }), "hours of one shift, 8 h"),
     "per day": need(count(1, 24), "shifts a day"),
     "days per week": need(count(1, 7), "days a week"),
+    "weeks per year": may(count(1, 53), "weeks a year, 48"),
   }),
   (value, at, reading) => {
     const hours = value.hours / 3600;
     if (hours * value["per day"] > 24 + 1e-9)
       return reading.log.wrong("out-of-range", at, "shifts that fit in a day", "Correct hours or per day.");
-    return { hours, perDay: value["per day"], daysPerWeek: value["days per week"] };
+    return given({
+      hours,
+      perDay: value["per day"],
+      daysPerWeek: value["days per week"],
+      weeksPerYear: value["weeks per year"],
+    });
   },
 );
+
+const needs = word(["person", "nobody"] as const);
 
 const PER_HOUR = 3600;
 
@@ -91,22 +100,49 @@ export const productionKind: Kind<Production> = refined(
             {
               every: need(quantity("time", { above: "0 s" }), "mean time between stops"),
               time: need(time, "how long one lasts"),
+              needs: may(needs, "person or nobody; person if left out"),
             },
             { note: true },
           ),
         ),
         "stops by name",
       ),
-      costs: may(
-        record("costs", {
-          currency: may(text, "currency"),
-          investment: may(number({ atLeast: 0 }), "investment"),
-          "saving per year": may(number(), "saving per year"),
-          years: may(number({ above: 0 }), "years in use"),
-          interest: may(quantity("share", { atLeast: "0 %" }), "interest per year"),
-        }),
-        "investment and savings",
+      "tool changes": may(
+        mapOf(
+          "tool changes by name",
+          record(
+            "a tool change",
+            {
+              parts: need(count(1, 1e9), "parts of the cell between two changes"),
+              time: need(time, "how long one lasts"),
+              needs: may(needs, "person or nobody; person if left out"),
+            },
+            { note: true },
+          ),
+        ),
+        "tool changes by name",
       ),
+      refill: may(
+        record("the refill of trays", { time: need(time, "how long a person takes") }, { note: true }),
+        "change of the trays by a person, { time: 3 to 5 min }",
+      ),
+      people: may(
+        record(
+          "the people who attend",
+          {
+            attending: need(count(1, 1000), "people who see to the cell"),
+            response: need(time, "how long it takes one to come"),
+          },
+          { note: true },
+        ),
+        "people during shifts, { attending: 1, response: 0 to 5 min }",
+      ),
+      scrap: may(quantity("share", { atLeast: "0 %", atMost: "100 %" }), "share of parts that are not good, 1 %"),
+      unattended: may(
+        quantity("time", { above: "0 s" }),
+        "time that the cell shall go on without people from full trays, 2 h",
+      ),
+      costs: may(costsKind, "investment, savings and running costs"),
     },
     { note: true },
   ),
@@ -115,15 +151,18 @@ export const productionKind: Kind<Production> = refined(
       target: value.target === undefined ? undefined : value.target * PER_HOUR,
       shift: value.shift,
       batches: (value.batches ?? []).map(({ part, quantity }) => ({ part, quantity })),
-      stops: value.stops && new Map([...value.stops].map(([name, { every, time }]) => [name, { every, time }])),
-      costs:
-        value.costs &&
-        given({
-          currency: value.costs.currency,
-          investment: value.costs.investment,
-          savingPerYear: value.costs["saving per year"],
-          years: value.costs.years,
-          interest: value.costs.interest,
-        }),
+      stops:
+        value.stops &&
+        new Map([...value.stops].map(([name, { every, time, needs }]) => [name, given({ every, time, needs })])),
+      toolChanges:
+        value["tool changes"] &&
+        new Map(
+          [...value["tool changes"]].map(([name, { parts, time, needs }]) => [name, given({ parts, time, needs })]),
+        ),
+      refill: value.refill && { time: value.refill.time },
+      people: value.people && { attending: value.people.attending, response: value.people.response },
+      scrap: value.scrap,
+      unattended: value.unattended,
+      costs: value.costs,
     }),
 );

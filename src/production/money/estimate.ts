@@ -1,12 +1,8 @@
 /** An amount that is not known exactly. */
+import type { Estimate } from "../../cell/production.ts";
 import { ContractError } from "../../math/contract-error.ts";
 
-/** low <= likely <= high; all the same where the amount is certain. */
-export interface Estimate {
-  readonly low: number;
-  readonly likely: number;
-  readonly high: number;
-}
+export type { Estimate };
 
 export const certain = (value: number): Estimate => ({ low: value, likely: value, high: value });
 
