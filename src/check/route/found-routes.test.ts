@@ -221,6 +221,24 @@ it("draws in the blend before a found route, where a wider one would come too ne
   );
 });
 
+it("says where begin and end are too near, and to what", () => {
+  const noRoute = (poses: GantryParts["poses"], more = "") => {
+    const found = findingsOf(check(gantryCell(across(`{ to: behind, route: find${more} }`, { poses }))));
+    return found.filter(({ code }) => code === "no-route").map(({ message, mend }) => ({ message, mend }));
+  };
+  const [end] = noRoute({ home: [0, -400, 0], behind: [0, 45, 0] });
+  expect(end!.message).toBe(
+    "no route to behind: where it ends, gripper.ball and wall are 5.0 mm apart; 10 mm are wanted",
+  );
+  expect(end!.mend).toContain("End the found route at an `offset`");
+  expect(noRoute({ home: [0, -400, 0], behind: [0, 45, 0] }, ", clearance: 4 mm")).toEqual([]);
+  const [begin] = noRoute({ home: [0, -30, 0], behind: [0, 400, 0] });
+  expect(begin!.message).toBe(
+    "no route to behind: where it begins, gripper.ball and wall overlap by 10.0 mm; 10 mm are wanted",
+  );
+  expect(begin!.mend).toContain("Draw the tool out by a line first");
+});
+
 it("gives up when the budget is spent, and says that there may be one", () => {
   const cell = gantryCell(across("{ to: behind, route: find }"));
   const arm = buildArm(cell.arm);

@@ -41,14 +41,22 @@ function messageOf({ label, moment, outcome, required }: Omit<NoRoute, "reachabl
     case "goal outside limits":
       return `no route to ${label}: it ends outside the joint limits: ${detail}`;
     case "start not clear":
-      return `no route to ${label}: where it begins, ${between} are nearer than the ${wanted} wanted (${detail})`;
+      return `no route to ${label}: where it begins, ${between} ${nearWords(detail)}; ${wanted} are wanted`;
     case "goal not clear":
-      return `no route to ${label}: where it ends, ${between} are nearer than the ${wanted} wanted (${detail})`;
+      return `no route to ${label}: where it ends, ${between} ${nearWords(detail)}; ${wanted} are wanted`;
     case "no way":
       return `there is no route to ${label}, which is proved${between === undefined ? "" : ` from ${between}`}: ${detail}`;
     default:
       return `no route to ${label} was found in ${outcome.states} states looked at; there may be one`;
   }
+}
+
+/** "overlap by 3.1 mm", "are 4.2 mm apart", from the router's words. */
+function nearWords(detail: string): string {
+  const distance = /are (-?[\d.]+) mm apart/.exec(detail)?.[1];
+  if (distance === undefined) return `are too near (${detail})`;
+  const rounded = Math.abs(Number(distance)).toFixed(1);
+  return Number(distance) < 0 ? `overlap by ${rounded} mm` : `are ${rounded} mm apart`;
 }
 
 function mendOf(none: NoRoute): string {
