@@ -101,6 +101,10 @@ export function guardRuns(
   else if (motions.heaviestLoad === undefined) unknown.push("the mass of the tool: contact forces cannot be told");
   if (contact.steps.length > 0 && (cell.guarding?.contactSurfaces.size ?? 0) === 0)
     unknown.push("the contact surfaces of the tool: pressure cannot be told, only force");
+  if (clearance.compared)
+    unknown.push(
+      "gaps wider than 100 mm, and all but the narrowest of each step: in up to 500 mm a body can be crushed (ISO 13854)",
+    );
   const costs = freshMover === undefined ? null : costReports(cell, runs, motions, approaches, freshMover);
   return {
     approaches,
