@@ -1,4 +1,5 @@
 /** Found routes in cells whose arm moves along x, y and z, so that every way can be told by hand. */
+import fc from "fast-check";
 import { describe, expect, it } from "vitest";
 import { type GantryParts, gantryCell } from "../../../test/cells/gantry.ts";
 import { smallLathe, textSource } from "../../../test/cells/texts.ts";
@@ -135,6 +136,57 @@ describe("a wall between start and end", () => {
     expect(findingsOf(wide)).toEqual([]);
     expect(looked(motionOf(wide), toWall).least).toBeGreaterThanOrEqual(0.05 - 1e-9);
   });
+});
+
+it("goes round a mesh as round the body that it is", () => {
+  const corners = [0, 1, 2, 3, 4, 5, 6, 7].map((k) => [k & 1 ? 3500 : -3500, k & 2 ? 20 : -20, k & 4 ? 200 : -4000]);
+  const faces = [
+    [0, 2, 3, 1],
+    [4, 5, 7, 6],
+    [0, 1, 5, 4],
+    [2, 6, 7, 3],
+    [0, 4, 6, 2],
+    [1, 3, 7, 5],
+  ];
+  const wall = {
+    vertices: Float64Array.from(corners.flat()),
+    indices: Uint32Array.from(faces.flatMap(([a, b, c, d]) => [a!, b!, c!, a!, c!, d!])),
+  };
+  const sections = `${PART}scene: { shapes: { wall: { mesh: wall.stl } } }`;
+  const outcome = checkCell(gantryCell(across("{ to: behind, route: find }", { sections })), { meshes: () => wall });
+  if (!outcome.ok) throw new Error("cancelled");
+  expect(findingsOf(outcome)).toEqual([]);
+  expect(outcome.report.clearance!.pair[1]).toBe("wall");
+  expect(looked(motionOf(outcome), toWall).least).toBeGreaterThanOrEqual(0.01 - 1e-9);
+});
+
+it("keeps the clearance wanted among boxes anywhere, or says that there is no route", () => {
+  const mm = (min: number, max: number) => fc.integer({ min, max });
+  const box = fc.record({
+    size: fc.tuple(mm(20, 500), mm(20, 200), mm(20, 500)),
+    at: fc.tuple(mm(-300, 300), mm(-300, 300), mm(-300, 300)),
+  });
+  const seen = { free: 0, found: 0, none: 0 };
+  fc.assert(
+    fc.property(fc.array(box, { minLength: 3, maxLength: 8 }), mm(1, 30), (boxes, clearance) => {
+      const shapes = boxes.map(({ size, at }, k) => `b${k}: { box: [${size} mm], at: [${at} mm] }`).join(", ");
+      const cell = (route: string) =>
+        gantryCell(
+          across(`{ to: behind, clearance: ${clearance} mm${route} }`, {
+            sections: `${PART}scene: { shapes: { ${shapes} } }`,
+          }),
+        );
+      const codes = findingsOf(check(cell(", route: find"))).map(({ code }) => code);
+      if (codes.includes("no-route")) {
+        seen.none++;
+        return;
+      }
+      expect(codes).toEqual([]);
+      seen[findingsOf(check(cell(""))).length > 0 ? "found" : "free"]++;
+    }),
+    { seed: 11, numRuns: 24 },
+  );
+  expect(seen.found).toBeGreaterThan(10);
 });
 
 describe("parts at rest", () => {
