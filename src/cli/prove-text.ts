@@ -1,7 +1,13 @@
 /** A proof as text for people: the verdict, what can go wrong with its timing diagram and mend, faults, what is taken for granted. */
 import type { FaultReport, ProofReport, RunReport, ViolationReport } from "../check/index.ts";
 import { fixed } from "../dossier/figures.ts";
-import { gatheredFaults, PROOF_CAUTIONS, timingDiagram } from "../dossier/index.ts";
+import {
+  type GatheredViolation,
+  gatheredFaults,
+  gatheredViolations,
+  PROOF_CAUTIONS,
+  timingDiagram,
+} from "../dossier/index.ts";
 import { headed, heading } from "./check-text.ts";
 import { colorsFor, type Layout } from "./terminal.ts";
 import { clean, paragraph, table } from "./text.ts";
@@ -25,7 +31,7 @@ export function proveText(cell: string, proof: ProofReport, layout: Layout): str
     }
   }
   lines.push("");
-  for (const violation of proof.violations) lines.push(...violationLines(violation, layout), "");
+  for (const violation of gatheredViolations(proof.violations)) lines.push(...violationLines(violation, layout), "");
   if (proof.faults !== null) lines.push(...faultLines(proof.faults, layout), "");
   lines.push(heading("Taken for granted", colors));
   for (const text of [...proof.assumptions, ...PROOF_CAUTIONS])
@@ -36,10 +42,10 @@ export function proveText(cell: string, proof: ProofReport, layout: Layout): str
 
 const told = (text: string, layout: Layout): string[] => paragraph(clean(text), layout.width, "    ", "    ");
 
-function violationLines(violation: ViolationReport, layout: Layout): string[] {
+function violationLines(violation: GatheredViolation, layout: Layout): string[] {
   const colors = colorsFor(layout);
-  const { variant, step, kind, harmful, sentence, mend, run } = violation;
-  const title = `${kind}${step === null ? "" : ` at ${step}`} (${variant})`;
+  const { variants, step, kind, harmful, sentence, mend, run } = violation;
+  const title = `${kind}${step === null ? "" : ` at ${step}`} (${variants})`;
   return [
     (harmful ? colors.red : colors.yellow)(clean(title)),
     ...told(sentence, layout),

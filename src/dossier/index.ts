@@ -3,7 +3,14 @@ export { renderCheckPage } from "./check-page.ts";
 export { type MapPictureOptions, renderMapSvg } from "./map/map-picture.ts";
 export { momentWords, picturedSteps } from "./page-clearance.ts";
 export type { CheckPageData, PageActivity, PageChart, PageJoint, PagePicture, PageSeries } from "./page-data.ts";
-export { type GatheredFault, gatheredFaults, PROOF_CAUTIONS } from "./proof-words.ts";
+export {
+  type GatheredFault,
+  type GatheredViolation,
+  gatheredFaults,
+  gatheredViolations,
+  PROOF_CAUTIONS,
+} from "./proof-words.ts";
+export { CAUSE_WORDS, type CardsPageData, renderRecoveryCards, verdictWords } from "./recovery/cards-page.ts";
 export { chartOfRun, seriesOfRun } from "./run-data.ts";
 export { renderSceneSvg, type SheetOptions } from "./scene/scene-svg.ts";
 export { description } from "./scene/view-picture.ts";

@@ -2,7 +2,13 @@
 import type { FaultReport, ProofReport, RuleReport, ViolationReport } from "../check/index.ts";
 import { counted, fixed } from "./figures.ts";
 import { html, type Markup } from "./markup.ts";
-import { type GatheredFault, gatheredFaults, PROOF_CAUTIONS } from "./proof-words.ts";
+import {
+  type GatheredFault,
+  type GatheredViolation,
+  gatheredFaults,
+  gatheredViolations,
+  PROOF_CAUTIONS,
+} from "./proof-words.ts";
 import { timingMarkup } from "./timing/timing-svg.ts";
 
 /** Diagrams of one page; the others are told in words. */
@@ -17,9 +23,9 @@ export function proofMarkup(proof: ProofReport): Markup {
   return html`<p class="lead">${summary(proof)}</p>
 <div class="scroll"><table><caption>Without faults, every interleaving and every time inside the stated ranges</caption><thead><tr><th>part</th><th>verdict</th><th class="n">states</th><th>rules of the cell</th><th>waits without a limit</th></tr></thead><tbody>${variants.map(
     (v) =>
-      html`<tr><th scope="row">${v.variant}</th><td>${word(v.verdict)}${v.reason !== null && html`: ${v.reason}`}</td><td class="n">${v.states}</td><td>${kept(v.rules)}</td><td>${kept(v.waits)}</td></tr>`,
+      html`<tr><th scope="row">${v.variant}</th><td>${word(v.verdict)}${v.reason !== null && html`: ${v.reason}`}</td><td class="n">${v.states}</td><td>${kept(v.rules, v.verdict)}</td><td>${kept(v.waits, v.verdict)}</td></tr>`,
   )}</tbody></table></div>
-${violations.map((violation) => html`<h3>${title(violation)}</h3><p class="${violation.harmful ? "error" : "warning"}">${violation.sentence}</p><p>${violation.mend === null ? "No single change that was tried prevents it." : html`<b>Mend:</b> ${violation.mend}`}</p>${drawn(violation)}`)}
+${gatheredViolations(violations).map((violation) => html`<h3>${title(violation)}</h3><p class="${violation.harmful ? "error" : "warning"}">${violation.sentence}</p><p>${violation.mend === null ? "No single change that was tried prevents it." : html`<b>Mend:</b> ${violation.mend}`}</p>${drawn(violation)}`)}
 ${faults !== null && faultTable(gathered)}
 ${gathered
   .filter(({ verdict }) => verdict === "dangerous")
@@ -34,7 +40,7 @@ ${gathered
 function summary({ verdict, states, violations, faults }: ProofReport): Markup {
   const said = {
     holds: html`The interlocks <b class="good">hold</b> as the cell should run`,
-    violated: html`${counted(violations.length, "thing")} can go <b class="error">wrong</b> though nothing fails`,
+    violated: html`${counted(gatheredViolations(violations).length, "thing")} can go <b class="error">wrong</b> though nothing fails`,
     undecided: html`Whether the interlocks hold is <b class="warning">undecided</b>`,
   }[verdict];
   const dangerous = gatheredFaults(faults ?? []).filter((fault) => fault.verdict === "dangerous").length;
@@ -45,8 +51,8 @@ function summary({ verdict, states, violations, faults }: ProofReport): Markup {
   return html`${said}: ${counted(states, "state")} explored. ${under}`;
 }
 
-const title = ({ kind, step, variant }: ViolationReport): string =>
-  `${kind}${step === null ? "" : ` at ${step}`} (${variant})`;
+const title = ({ kind, step, variants }: GatheredViolation): string =>
+  `${kind}${step === null ? "" : ` at ${step}`} (${variants})`;
 
 const CLASS = {
   holds: "good",
@@ -62,8 +68,9 @@ const CLASS = {
 const word = (verdict: ProofReport["verdict"] | FaultReport["verdict"]): Markup =>
   html`<span class="${CLASS[verdict]}">${verdict}</span>`;
 
-function kept(list: readonly RuleReport[]): Markup | string {
-  if (list.length === 0) return "none";
+/** Rules and waits are looked at once nothing else goes wrong. */
+function kept(list: readonly RuleReport[], verdict: ProofReport["verdict"]): Markup | string {
+  if (list.length === 0) return verdict === "holds" ? "none" : "not looked at";
   const broken = list.filter(({ verdict }) => verdict !== "holds");
   return broken.length === 0
     ? `all ${list.length} hold`

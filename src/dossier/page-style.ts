@@ -121,7 +121,7 @@ summary{cursor:pointer;color:var(--accent)}
 .views figcaption p{margin:0 0 8px}
 td.when{min-width:210px}
 .ball-key{display:inline-block;box-sizing:border-box;width:20px!important;height:20px!important;border:1.2px solid var(--ink)!important;border-radius:50%;text-align:center;font:700 12px/17px var(--sans);color:var(--ink);vertical-align:-4px!important}
-.timing-frame{overflow-x:auto;margin:8px 0 18px}.timing-frame svg{display:block;width:100%;min-width:900px;height:auto;font-family:var(--sans)}
+.timing-frame{overflow-x:auto;margin:8px 0 18px}.timing-frame svg{display:block;width:100%;min-width:740px;height:auto;font-family:var(--sans)}
 ${timingRules}
 ${sceneShape(".views", "var(--sans)")}${sceneRules(".views", "day")}
 @media screen and (prefers-color-scheme:dark){

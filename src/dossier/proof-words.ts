@@ -43,6 +43,23 @@ export function gatheredFaults(faults: readonly FaultReport[]): GatheredFault[] 
   });
 }
 
+export interface GatheredViolation extends ViolationReport {
+  /** Part variants for which it is so. */
+  readonly variants: string;
+}
+
+/** What goes wrong in the same way for several parts is told once, by the first. */
+export function gatheredViolations(violations: readonly ViolationReport[]): GatheredViolation[] {
+  const lines = new Map<string, { first: ViolationReport; variants: Set<string> }>();
+  for (const violation of violations) {
+    const key = [violation.kind, violation.sentence, violation.mend].join("|");
+    const line = lines.get(key) ?? { first: violation, variants: new Set() };
+    line.variants.add(violation.variant);
+    lines.set(key, line);
+  }
+  return [...lines.values()].map(({ first, variants }) => ({ ...first, variants: [...variants].join(", ") }));
+}
+
 function tellsOf({ verdict, reason, detectedAt, standsAt, violations }: FaultReport): string {
   switch (verdict) {
     case "harmless":

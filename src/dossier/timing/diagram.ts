@@ -65,7 +65,7 @@ export function timingDiagram(run: RunReport, about: readonly (string | null)[] 
   const first = all[Math.max(0, all.length - STEPS)]?.from_s ?? 0;
   // Something is seen even where it goes wrong at once.
   const from = Math.max(0, Math.min(first, to - 1));
-  const end = to + Math.max(0.05, TAIL * (to - from));
+  const end = to + Math.max(0.2, TAIL * (to - from));
   const steps = all
     .filter((span) => span.to_s > from || span.to_s === to)
     .map(({ text, from_s }) => ({ id: text, at: Math.max(from, from_s) }));
@@ -106,9 +106,9 @@ function laneIn({ kind, name, spans }: RunLane, from: number, to: number, end: n
     form: kind === "output" || kind === "input" ? "wave" : "bar",
     spans: spans
       .filter((span) => span.to_s > from || span.from_s >= to)
-      .map((span) => ({
+      .map((span, i, { length }) => ({
         from: Math.max(from, span.from_s),
-        to: span.to_s >= to ? end : span.to_s,
+        to: i === length - 1 ? end : span.to_s,
         text: span.text,
         look: lookOf(kind, span.text),
       })),

@@ -223,7 +223,7 @@ class Explorer {
     };
   }
 
-  /** The first mend that removes a violation and adds none. */
+  /** The first mend that removes a violation and adds none: what shows only later than it did was there before, behind it. */
   #mended(violation: Violation, all: readonly Violation[]): Violation {
     const known = new Set(all.map(({ trouble }) => troubleKey(trouble)));
     for (const mend of possibleMends(this.#cell, violation)) {
@@ -232,9 +232,12 @@ class Explorer {
       const looked = explorer.#look(undefined, everything, eachTrouble, () => {});
       if (typeof looked === "string" || looked.exploration.queries.some(({ verdict }) => verdict === "undecided"))
         continue;
-      const left = violationsOf(looked).map(({ trouble }) => troubleKey(trouble));
-      if (left.includes(troubleKey(violation.trouble)) || left.some((key) => !known.has(key))) continue;
-      return { ...violation, mend: `${mend.words}: proved to prevent it.` };
+      const left = violationsOf(looked);
+      if (left.some(({ trouble }) => troubleKey(trouble) === troubleKey(violation.trouble))) continue;
+      const fresh = left.filter(({ trouble }) => !known.has(troubleKey(trouble)));
+      if (fresh.some(({ run }) => run.duration <= violation.run.duration)) continue;
+      const behind = fresh.length === 0 ? "" : " What comes after it then shows something else that is wrong.";
+      return { ...violation, mend: `${mend.words}: proved to prevent it.${behind}` };
     }
     return violation;
   }

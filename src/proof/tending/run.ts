@@ -42,6 +42,11 @@ export function runOf(translation: Translation, trace: readonly TraceStep[]): Te
       (label === undefined ? [] : (translation.events.get(label) ?? [])).map((event) => ({ at: at / SECONDS, event })),
     ),
   );
+  // A step that runs into trouble before it has begun is shown all the same.
+  const last = events.at(-1)?.event;
+  const stepId = last?.kind === "trouble" ? translation.troubles[last.trouble - 1]?.stepId : undefined;
+  if (stepId !== undefined && begunLast(events) !== stepId)
+    events.push({ at: duration, event: { kind: "step", stepId, what: "begins" } });
   const passes = events.filter(({ event }) => event.kind === "pass");
   return {
     duration,
@@ -79,9 +84,11 @@ function laneOf(lane: Lane, trace: readonly TraceStep[], duration: number): RunL
 }
 
 /** The step under way when a run ends. */
-export function lastStep(run: TendingRun): string | undefined {
-  for (let i = run.events.length - 1; i >= 0; i--) {
-    const { event } = run.events[i]!;
+export const lastStep = ({ events }: TendingRun): string | undefined => begunLast(events);
+
+function begunLast(events: readonly RunEvent[]): string | undefined {
+  for (let i = events.length - 1; i >= 0; i--) {
+    const { event } = events[i]!;
     if (event.kind === "step" && event.what === "begins") return event.stepId;
   }
   return undefined;
