@@ -127,6 +127,7 @@ function figureLines(report: CheckReport, colors: Colors, layout: Layout): strin
     facts.push(["Payload", text]);
   }
   for (const grip of report.grip) facts.push(["Grip", gripText(grip)]);
+  for (const seat of report.seating.flatMap((seating) => seatText(seating) ?? [])) facts.push(["Seat", seat]);
   if (report.clearance !== null) {
     const { min_m, pair, step, required_m } = report.clearance;
     facts.push([
@@ -208,11 +209,23 @@ function clearanceLines(clearance: ClearanceReport, colors: Colors, layout: Layo
 const deviceText = (device: ClearanceReport["device"]): string =>
   device === null ? "" : ` (${device.name} ${fixed(device.share, 2)} from ${device.from} to ${device.to})`;
 
+/** Forces of a grip; what else is said about it is in `millhand size` and, where it matters, in a finding. */
 function gripText(grip: GripReport): string {
-  const available =
-    grip.available_N === null ? "available force not stated" : `${fixed(grip.available_N, 1)} N available`;
-  const needed = grip.needed_N === null ? "needed force not known" : `${fixed(grip.needed_N, 1)} N per jaw needed`;
-  return `${grip.gripper} on ${grip.part} (${grip.grip}): ${needed} at ${fixed(grip.acceleration_mps2, 1)} m/s², ${available}${grip.cautions.map((c) => `; ${c}`).join("")}`;
+  const { needed_N, available_N, sizing } = grip;
+  const available = available_N === null ? "available force not stated" : `${fixed(available_N, 1)} N available`;
+  const stop = sizing.stop?.needed_N ?? null;
+  const needed =
+    needed_N === null
+      ? "needed force not known, no friction is stated"
+      : `${fixed(needed_N, 1)} N per jaw needed by the motions${stop === null ? "" : `, ${fixed(stop, 1)} N in a stop`}`;
+  const factor = `safety factor ${sizing.safetyFactor}${sizing.safetyFactorFrom === "default" ? " by default" : ""}`;
+  return `${grip.gripper} on ${grip.part} (${grip.grip}): ${needed}, ${available}; ${factor}`;
+}
+
+/** "short in lathe.chuck: 99.9800 % of the trial insertions enter; caught up to 2.70 mm off" */
+function seatText({ part, holder, fit }: CheckReport["seating"][number]): string | undefined {
+  if (fit === null) return undefined;
+  return `${part} in ${holder}: ${fixed(100 * fit.trial.enters, 4)} % of the trial insertions enter; caught up to ${fixed(1000 * fit.lateral_m, 2)} mm off`;
 }
 
 function stepLines(cycle: CycleReport, colors: Colors, layout: Layout): string[] {
