@@ -132,11 +132,14 @@ function mendOf(cell: Cell, sighting: Sighting): string {
     const there = `with ${b.device!.name} ${settled.position} the distance is ${settled.beyond ? "more than" : ""} ${inMm(settled.distance)}`;
     return `${waitFor(cell, b.device!.name, settled.position)}: ${there.replace("  ", " ")}.`;
   }
+  const { step } = sighting;
+  const find =
+    step.kind === "go" && step.by === "joint" && step.route === undefined ? "let a way be found (`route: find`), " : "";
   if (b.link !== undefined)
     return `Choose another branch or pose, or move by way of another pose, so that the arm does not fold so far; ${also}.`;
   if (b.rests !== undefined)
     return `Raise the offset, place the parts of ${b.rests.holder} farther apart, or take narrower jaws; ${also}.`;
   if (a.group === "held part")
-    return `Raise the offset or go by another pose. If the part rests on ${b.name} at its place, state \`rests on: [${b.name}]\` there; if the step touches it on purpose, \`may touch: [${b.name}]\`.`;
-  return `Raise the offset, go by another pose, or move ${b.device?.name ?? b.name}; ${also}.`;
+    return `Raise the offset, ${find}or go by another pose. If the part rests on ${b.name} at its place, state \`rests on: [${b.name}]\` there; if the step touches it on purpose, \`may touch: [${b.name}]\`.`;
+  return `Raise the offset, ${find}go by another pose, or move ${b.device?.name ?? b.name}; ${also}.`;
 }
