@@ -5,7 +5,7 @@ import { join } from "node:path";
 import { afterAll, beforeAll, describe, expect, it } from "vitest";
 import { root, run } from "./program.ts";
 
-const COMMANDS = ["check", "cycle", "time", "fk", "ik", "dynamics", "schema"];
+const COMMANDS = ["check", "cycle", "time", "fk", "ik", "dynamics", "wire", "schema"];
 const { version } = JSON.parse(readFileSync(join(root, "package.json"), "utf8")) as { version: string };
 
 let folder: string;
