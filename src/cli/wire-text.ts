@@ -138,6 +138,7 @@ export function wireText(survey: WiringSurvey, document: WiringDocument, layout:
       ),
       "",
     );
+  if (document.findings.length === 0) lines.push("No findings.");
   lines.push(...findingLines(document.findings, colors, layout));
   while (lines.at(-1) === "") lines.pop();
   return `${lines.join("\n")}\n`;
