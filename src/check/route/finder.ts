@@ -2,7 +2,7 @@
 import type { Arm } from "../../arm/model.ts";
 import type { BranchChoice, Cell } from "../../cell/model.ts";
 import type { GoStep } from "../../cell/steps.ts";
-import type { MeshLibrary } from "../../clearance/index.ts";
+import { type MeshLibrary, standing } from "../../clearance/index.ts";
 import type { MoveContext, Situation } from "../../cycle/index.ts";
 import type { MotionFailure } from "../../motion/index.ts";
 import type { RouteOutcome } from "../../route/index.ts";
@@ -13,6 +13,7 @@ import { createSceneBuilder, type SceneBuilder } from "../clearance/moving-scene
 import { requiredClearance } from "../clearance/required.ts";
 import { type FlangeTarget, nameFor } from "../targets.ts";
 import { noRouteFailure } from "./no-route.ts";
+import { offsetText, type PlaceVisit, retreatsFor, simplest } from "./retreats.ts";
 import { type MomentScene, momentOf, momentScene, OVER, type SearchRequest, wholeTravel } from "./scene.ts";
 
 /** Most states looked at for a route, and for each thing that is tried to mend that there is none. */
@@ -99,9 +100,37 @@ export class RouteFinder {
       devices: context.devices ?? this.#wholeTravel(),
       reachable: (devices) =>
         search(this.#momentWith({ ...context, devices }, moment.contacts), goals, TRIED_STATES).ok,
+      wayOut:
+        found.reason === "start not clear" && from === context.q ? this.#wayOut(moment, required, context) : undefined,
       otherBranch: branch !== undefined && !("failure" in others) && search(moment, others, TRIED_STATES).ok,
     });
     return { ok: false, failure, resume: goals[0]! };
+  }
+
+  /** The step that leaves the place where the motion begins far enough for a route to begin. */
+  #wayOut(moment: MomentScene, required: number, context: MoveContext): string | undefined {
+    const jaw = context.worked?.at(-1);
+    if (jaw === undefined || this.#builder === undefined) return undefined;
+    const { step, holder, place } = jaw;
+    const visit: PlaceVisit = {
+      step,
+      way: "retreat",
+      move: -1,
+      variant: context.variant,
+      holder,
+      place,
+      gripper: step.gripper,
+      q: context.q,
+      moment: momentOf(context, () => this.#wholeTravel()),
+      contacts: moment.contacts,
+    };
+    for (const { ways } of retreatsFor(this.#cell, this.#arm, this.#builder, this.memory, visit, required)) {
+      const best = simplest(
+        ways.filter(({ retreat }) => moment.nearAt(standing(retreat.outside), required) === undefined),
+      );
+      if (best !== undefined) return `go: { to: ${holder}, offset: ${offsetText(best.offset)}, by: line }`;
+    }
+    return undefined;
   }
 
   #goals(target: FlangeTarget, from: Float64Array, branch: BranchChoice | undefined) {

@@ -17,6 +17,8 @@ export interface NoRoute {
   readonly devices: Situation;
   /** Whether there is a route with the devices there. */
   readonly reachable: (devices: Situation) => boolean;
+  /** A step that leaves the place where the motion begins, tried; undefined where there is none. */
+  readonly wayOut: string | undefined;
   /** Whether there is one to another branch than the one asked for. */
   readonly otherBranch: boolean;
 }
@@ -30,7 +32,12 @@ export function noRouteFailure(none: NoRoute): MotionFailure {
 }
 
 /** What is wrong, without what would help. */
-function messageOf({ label, moment, outcome, required }: Omit<NoRoute, "reachable" | "otherBranch">): string {
+function messageOf({
+  label,
+  moment,
+  outcome,
+  required,
+}: Omit<NoRoute, "reachable" | "otherBranch" | "wayOut">): string {
   const { elements } = moment.scene;
   const between = outcome.pair?.map((i) => elements[i]!.name).join(" and ");
   const wanted = `${Number(toMm(required).toFixed(2))} mm`;
@@ -60,10 +67,12 @@ function nearWords(detail: string): string {
 }
 
 function mendOf(none: NoRoute): string {
-  const { outcome, otherBranch, required } = none;
+  const { outcome, otherBranch, required, wayOut } = none;
   const less = `or state \`clearance\` in the step if less than ${Number(toMm(required).toFixed(2))} mm will do`;
   const door = deviceThatHelps(none);
   if (door !== undefined) return door;
+  if (wayOut !== undefined)
+    return `Withdraw by a line first, and find the route from there: \`${wayOut}\` touches nothing and ends far enough from everything (tried); ${less}.`;
   if (otherBranch) return "Leave `branch` out of the step or the pose: another branch can be reached by a route.";
   switch (outcome.reason) {
     case "start outside limits":

@@ -126,6 +126,25 @@ it("is what a collision on the way out of a machine is mended with, and that men
   expect(checked({ ...CELL, main: CELL.main.replace("- go: home", `- ${up}\n    - go: home`) })).toEqual([]);
 });
 
+it("is what a route that begins too near to something is mended with, and that mends it", () => {
+  const noRoute = (more: string) => {
+    const main = CELL.main.replace("- go: home", `${more}- go: { to: home, route: find, clearance: 115 mm }`);
+    const outcome = checkCell(gantryCell({ ...CELL, main, motion: "{ clearance: 5 mm }" }));
+    if (!outcome.ok) throw new Error("cancelled");
+    return outcome.report.findings.filter(({ code }) => /no-route|collision|clearance-/.test(code));
+  };
+  const [none, ...others] = noRoute("");
+  expect(others).toEqual([]);
+  expect(none).toMatchObject({ code: "no-route", where: "routines.main[9]" });
+  expect(none!.message).toMatch(
+    /^no route to home: where it begins, gripper\.jaws and lathe\.\w+ are \d+\.\d mm apart; 115 mm are wanted$/,
+  );
+  const [, step] =
+    /^Withdraw by a line first, and find the route from there: `(.*?)` touches nothing/.exec(none!.mend) ?? [];
+  expect(step, none!.mend).toMatch(/^go: \{ to: lathe\.chuck, offset: \[0, 0, \d+(?:\.\d)? mm\], by: line \}$/);
+  expect(noRoute(`- ${step}\n    `)).toEqual([]);
+});
+
 it("writes offsets as the cell file has them", () => {
   expect(offsetText([0, -0.0000001, 0.14])).toBe("[0, 0, 140 mm]");
   expect(offsetText([0.01234, -0.5, 1e-9])).toBe("[12.3, -500, 0 mm]");

@@ -13,10 +13,12 @@ import type { ClearanceMemory } from "../clearance/memory.ts";
 import type { Moment, SceneBuilder } from "../clearance/moving-scene.ts";
 import { activeTcp } from "../load.ts";
 import { placeLabel } from "../targets.ts";
-import { momentScene } from "./scene.ts";
+import { momentScene, OVER } from "./scene.ts";
 
 /** Longest way, m. */
 const LONGEST = 1;
+/** Least distance at the outer end from what the tool was drawn out of, m. */
+const FREE = 0.02;
 /** Directions tried besides the axes of the place. */
 const SAMPLES = 24;
 
@@ -109,7 +111,7 @@ export function retreatsFor(
     const from = [...elements.keys()].filter((i) => elements[i]!.link === undefined && belongs(elements[i]!));
     if (from.length === 0) continue;
     const ask = (margin: number): RetreatOutcome =>
-      memory.routes.retreats([key, q.join(), name, margin, gripper].join("|"), () =>
+      memory.routes.retreats([key, q.join(), name, margin, required, gripper].join("|"), () =>
         suggestRetreats(
           { arm, bodies, slides, pairs, margin },
           {
@@ -118,6 +120,7 @@ export function retreatsFor(
             from,
             directions,
             samples: SAMPLES,
+            free: Math.max(FREE, required + OVER),
             longest: LONGEST,
           },
         ),
