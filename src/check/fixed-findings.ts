@@ -99,8 +99,8 @@ function pathOfTarget(cell: Cell, name: string): (string | number)[] {
 /** The load against what the arm's maker allows. */
 export function addLoadFindings(cell: Cell, survey: LoadSurvey, findings: FindingList): void {
   const rated = cell.arm.ratedLoad;
-  const { heaviest } = survey;
-  if (heaviest === undefined) return;
+  const { heaviest, farthest } = survey;
+  if (heaviest === undefined || farthest === undefined) return;
   const path = ["arm", "rated load"];
   if (rated === undefined) {
     findings.add(
@@ -112,7 +112,7 @@ export function addLoadFindings(cell: Cell, survey: LoadSurvey, findings: Findin
     );
     return;
   }
-  const distance = distanceOf(heaviest);
+  const distance = distanceOf(farthest);
   if (heaviest.mass > rated.mass)
     findings.add(
       "rated-load-exceeded",
@@ -121,12 +121,12 @@ export function addLoadFindings(cell: Cell, survey: LoadSurvey, findings: Findin
       `gripper and parts weigh up to ${heaviest.mass.toFixed(2)} kg, the arm is rated for ${rated.mass.toFixed(2)} kg`,
       `Take ${(heaviest.mass - rated.mass).toFixed(2)} kg off the gripper or the part, or take a stronger arm.`,
     );
-  else if (rated.distance !== undefined && heaviest.mass * distance > rated.mass * rated.distance)
+  else if (rated.distance !== undefined && farthest.mass * distance > rated.mass * rated.distance)
     findings.add(
       "load-too-far-out",
       "error",
       path,
-      `the load of ${heaviest.mass.toFixed(2)} kg has its centre ${toMm(distance).toFixed(0)} mm from the flange centre; the rated moment allows ${toMm((rated.mass * rated.distance) / heaviest.mass).toFixed(0)} mm for it`,
+      `the load of ${farthest.mass.toFixed(2)} kg has its centre ${toMm(distance).toFixed(0)} mm from the flange centre; the rated moment allows ${toMm((rated.mass * rated.distance) / farthest.mass).toFixed(0)} mm for it`,
       "Shorten the gripper or take a lighter one.",
     );
   survey.joints.forEach((joint, i) => {
