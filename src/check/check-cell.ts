@@ -31,6 +31,8 @@ import { guardRuns } from "./guarding/guard-runs.ts";
 import { addHandlingFindings, sizeHandling } from "./handling/index.ts";
 import { createMover } from "./mover.ts";
 import { surveyLoads } from "./payload.ts";
+import { addProductionFindings } from "./production/findings.ts";
+import { productionReport } from "./production/report.ts";
 import { addProofFindings } from "./proof/findings.ts";
 import { type ProofDepth, proveRuns } from "./proof/prove-runs.ts";
 import { proofReport } from "./proof/report.ts";
@@ -142,6 +144,9 @@ export function checkCell(cell: Cell, options: CheckOptions = {}): CheckOutcome 
   addHandlingFindings(cell, sized, findings);
   addWiringFindings(wiring, findings);
   addRateFindings(cell, cycle, findings);
+  const timed = runs.get(cycle?.variant ?? "");
+  const production = timed === undefined ? null : productionReport(cell, timed);
+  addProductionFindings(cell, production, findings);
   if (guard !== undefined) addGuardFindings(cell, guard, findings);
   addStandingCautions(findings, depth);
 
@@ -161,6 +166,7 @@ export function checkCell(cell: Cell, options: CheckOptions = {}): CheckOutcome 
     seating: sized.seating,
     signals: signalReport(cell, wiring),
     guarding: guard?.report ?? null,
+    production,
   };
   const picture = (step?: string) => {
     const seen = step === undefined ? nearestOf(clearance) : clearance.steps.find((s) => s.step.id === step)?.nearest;

@@ -40,6 +40,9 @@ export type {
 export { type SizeOptions, type SizeReport, sizeCell } from "./handling/size-cell.ts";
 export { activeTcp, carriedLoad, flangeFromHeldPart } from "./load.ts";
 export { createMover, gravityInBase, isPlanned, type PlannedMove } from "./mover.ts";
+export { type DaysReport, type DaysRequest, USUAL_DAYS } from "./production/days-report.ts";
+export type { MoneyReport, TornadoReport } from "./production/money-report.ts";
+export { type ProductionOptions, type ProductionReport, productionReport } from "./production/report.ts";
 export { type ProofDepth, type ProveOptions, proveRuns } from "./proof/prove-runs.ts";
 export {
   type FaultReport,
@@ -50,6 +53,15 @@ export {
   type VariantProofReport,
   type ViolationReport,
 } from "./proof/report.ts";
+export {
+  CARD_CAUTIONS,
+  type CardLine,
+  type CardProcedure,
+  type CardReport,
+  type RecoveryCard,
+} from "./recovery/cards.ts";
+export { type RecoverOptions, type RecoverOutcome, recoverRuns } from "./recovery/recover-runs.ts";
+export { REDUCED_SPEED, type RetreatOptions, stepRetreats } from "./recovery/retreats.ts";
 export {
   type CheckReport,
   type ClearanceReport,

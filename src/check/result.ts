@@ -2,6 +2,7 @@
 import type { Finding } from "../cell/finding.ts";
 import type { GuardReport } from "./guarding/report.ts";
 import type { GripSizing, LoadCaseReport, SeatingReport } from "./handling/report.ts";
+import type { ProductionReport } from "./production/report.ts";
 import type { ProofReport } from "./proof/report.ts";
 
 export const SCHEMA_VERSION = 1;
@@ -46,6 +47,8 @@ export interface CheckReport {
   /** One entry for each place and part that is put into it. */
   readonly seating: readonly SeatingReport[];
   readonly signals: SignalReport;
+  /** Days and money of the variant that speaks for the cell. Null when it could not be timed. */
+  readonly production: ProductionReport | null;
   /** Null when the cell file says nothing about guarding. */
   readonly guarding: GuardReport | null;
 }

@@ -166,6 +166,7 @@ export const SAMPLE_REPORT: CheckReport = {
     stationsNeeded: 0,
   },
   guarding: null,
+  production: null,
 };
 
 /** One pass of 20 s. The machine cuts from 8 to 20, the arm unloads and loads from 0 to 8 and then fetches a raw part. */

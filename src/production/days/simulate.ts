@@ -76,6 +76,8 @@ class Days {
   #turn = 0;
   #armAt = -1;
   #blockedUntil = -1;
+  /** The whole cell stands until then, and its stops do not come nearer. */
+  #standsUntil = 0;
   readonly #machining: Stream[];
   readonly #service: Stream[];
   readonly #stopGaps: Stream[];
@@ -250,7 +252,15 @@ class Days {
       else this.#at[i]! += dt;
     }
     if (this.#blockedUntil >= 0) this.#blockedUntil = Math.max(this.#blockedUntil, until);
-    for (const s of this.#cellStops) this.#next[s]! += dt;
+    this.#stand(now, until);
+  }
+
+  /** Running time until the stops of the cell does not pass from `now` to `until`. */
+  #stand(now: number, until: number): void {
+    const more = until - Math.max(now, this.#standsUntil);
+    if (more <= 0) return;
+    for (const s of this.#cellStops) this.#next[s]! += more;
+    this.#standsUntil = until;
   }
 
   /** A station begins `rest` seconds of machining, which a stop of its own may interrupt. */
@@ -269,11 +279,12 @@ class Days {
     this.#cause[i] = first;
   }
 
-  #hold(i: number, cause: number, until: number, rest: number): void {
+  #hold(i: number, cause: number, now: number, until: number, rest: number): void {
     this.#phase[i] = HELD;
     this.#cause[i] = cause;
     this.#at[i] = until;
     this.#rest[i] = rest;
+    if (this.#n === 1) this.#stand(now, until);
   }
 
   #station(i: number, now: number, attended: boolean): void {
@@ -285,7 +296,7 @@ class Days {
         const stop = model.stops[s]!;
         this.#next[s] = this.#stopGaps[s]!.exponential(stop.every);
         const time = draw(stop.time, this.#stopTimes[s]!);
-        this.#hold(i, s, stop.person ? this.#people.done(now, time) : now + time, this.#rest[i]!);
+        this.#hold(i, s, now, stop.person ? this.#people.done(now, time) : now + time, this.#rest[i]!);
         return;
       }
       this.#phase[i] = WAITING;
@@ -310,11 +321,12 @@ class Days {
           cause = model.stops.length + c;
         }
       if (cause < 0) this.#start(i, now, machining);
-      else this.#hold(i, cause, until, machining);
+      else this.#hold(i, cause, now, until, machining);
       const refill = model.refill;
       if (refill && this.#made % refill.parts === 0) {
         this.#refills++;
         this.#blockedUntil = this.#people.done(now, draw(refill.time, this.#refillTimes)) + refill.startUp;
+        this.#stand(now, this.#blockedUntil);
       }
       this.#serve(now);
     }

@@ -147,14 +147,10 @@ function checkInputs(inputs: Inputs): void {
 
 /** The likely value of each input. */
 export function likelyInputs(inputs: EstimatedInputs): Inputs {
-  return mapInputs(inputs, (e) => e.likely);
-}
-
-export function mapInputs(inputs: EstimatedInputs, value: (e: Estimate, name: InputName) => number): Inputs {
   const out: Partial<Record<InputName, number>> = {};
   for (const name of INPUTS) {
     const e = inputs[name];
-    if (e !== undefined) out[name] = value(e, name);
+    if (e !== undefined) out[name] = e.likely;
   }
   return out;
 }

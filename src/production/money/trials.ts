@@ -2,7 +2,7 @@
 import { ContractError } from "../../math/contract-error.ts";
 import { Stream } from "../random.ts";
 import { quantileOf } from "../statistics/interval.ts";
-import { type EstimatedInputs, INPUTS, mapInputs, outcomeOf } from "./business.ts";
+import { type EstimatedInputs, INPUTS, type InputName, likelyInputs, outcomeOf, uncertainInputs } from "./business.ts";
 import type { Outcome } from "./tornado.ts";
 
 export interface Trials {
@@ -29,12 +29,18 @@ export function tryOutcomes(
 ): Trials | undefined {
   if (!Number.isInteger(trials) || trials < 1 || trials > 10_000_000)
     throw new ContractError(`tryOutcomes: 1 to 10000000 trials are needed, got ${trials}`);
-  const streams = new Map(INPUTS.map((name, i) => [name, new Stream(seed, 4096 + i)]));
+  const uncertain = uncertainInputs(inputs).map((name) => ({
+    name,
+    estimate: inputs[name]!,
+    stream: new Stream(seed, 4096 + INPUTS.indexOf(name)),
+  }));
+  const drawn: Partial<Record<InputName, number>> = { ...likelyInputs(inputs) };
   const values = new Float64Array(trials);
   let sum = 0;
   let positive = 0;
   for (let k = 0; k < trials; k++) {
-    const drawn = mapInputs(inputs, (e, name) => streams.get(name)!.triangular(e.low, e.likely, e.high));
+    for (const { name, estimate, stream } of uncertain)
+      drawn[name] = stream.triangular(estimate.low, estimate.likely, estimate.high);
     const figure = outcomeOf(drawn, outcome);
     if (!figure.known) return undefined;
     values[k] = figure.value;
