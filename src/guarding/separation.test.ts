@@ -33,7 +33,7 @@ describe("worked examples, ISO 13855:2010", () => {
 
   it("single beams, two-hand control, gate (M, R)", () => {
     expect(mm({ kind: "beams" }, 0.3)).toBeCloseTo(1330, 9);
-    expect(mm({ kind: "two-hand", shrouded: false }, 0.3)).toBeCloseTo(730, 9);
+    expect(mm({ kind: "two hands", shrouded: false }, 0.3)).toBeCloseTo(730, 9);
     expect(mm({ kind: "gate" }, 0.3)).toBeCloseTo(480, 9);
   });
 
@@ -60,7 +60,7 @@ it("grows with the time and is never below 100 mm, for any device", () => {
     fc.double({ min: 0.001, max: 0.07, noNaN: true }).map((resolution) => ({ kind: "curtain", resolution }) as const),
     fc.constant({ kind: "beams" } as const),
     fc.double({ min: 0, max: 1, noNaN: true }).map((height) => ({ kind: "field", height }) as const),
-    fc.boolean().map((shrouded) => ({ kind: "two-hand", shrouded }) as const),
+    fc.boolean().map((shrouded) => ({ kind: "two hands", shrouded }) as const),
     fc.constant({ kind: "gate" } as const),
     fc.double({ min: 0, max: 1, noNaN: true }).map((height) => ({ kind: "mat", height }) as const),
   );

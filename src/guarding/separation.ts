@@ -27,7 +27,7 @@ export type ProtectiveDevice =
   /** A field along the way of approach (horizontal curtain or scanner) at a height of 0 to 1 m. */
   | { readonly kind: "field"; readonly height: Metres; readonly resolution?: Metres }
   /** Two-hand control; shrouded where a hand cannot reach past it. */
-  | { readonly kind: "two-hand"; readonly shrouded: boolean }
+  | { readonly kind: "two hands"; readonly shrouded: boolean }
   /** Interlocked gate without locking; nothing can be reached before it counts as open. */
   | { readonly kind: "gate" }
   /** Pressure-sensitive mat, on the floor or a step. */
@@ -72,7 +72,7 @@ export function separationDistance(device: ProtectiveDevice, time: Seconds | num
       return result(WALKING_SPEED * time + 0.85, WALKING_SPEED, 0.85, "single beams: 1600 mm/s, C = 850 mm");
     case "field":
       return field(device.height, device.resolution, time);
-    case "two-hand": {
+    case "two hands": {
       const intrusion = device.shrouded ? 0 : 0.25;
       return result(
         WALKING_SPEED * time + intrusion,

@@ -170,7 +170,7 @@ function deviceOf({ by, resolution, height, field }: GuardedZone): ProtectiveDev
     case "gate":
       return { kind: "gate" };
     case "two-hand control":
-      return { kind: "two-hand", shrouded: false };
+      return { kind: "two hands", shrouded: false };
     case "mat":
       return { kind: "mat", height: height ?? 0 };
   }
