@@ -215,6 +215,17 @@ describe("where signals go", () => {
     expect([at("b"), at("c"), at("d")]).toEqual(["controller 5", "far 0", undefined]);
   });
 
+  it("where the file says now, whatever an earlier schedule said", () => {
+    const cell = wiredCell(PORTS, "  a: input flange\n  b: input controller 5\n");
+    const keep = new Map([
+      ["a", { port: "controller", point: 4 }],
+      ["b", { port: "controller", point: 4 }],
+    ]);
+    const { points } = assignPoints(cell, { keep });
+    expect(points.get("a")).toEqual({ port: "flange", point: 0, how: "assigned" });
+    expect(points.get("b")).toEqual({ port: "controller", point: 5, how: "pinned" });
+  });
+
   it("leaves room for signals that may go to one port only", () => {
     const at = of(
       `${PORTS}\n  remote: { far: { unit: 7, digital inputs: 8 } }`,

@@ -49,6 +49,7 @@ describe("planted", () => {
       "  x: { direction: output, voltage: 12 V }\n",
       /made for 12 V; controller DO 4 switches 24 V/,
     ],
+    ["voltage-mismatch", "error", stated(), "  x: { direction: output, voltage: 48 V }\n", /made for 48 V/],
     [
       "cable-too-long",
       "warning",
@@ -334,6 +335,21 @@ describe("pulses", () => {
       verdict: "too short",
       codes: ["pulse-unseen"],
     });
+  });
+
+  it("is the shortest that the routines give", () => {
+    const cell = wiredCell(stated());
+    const steps = [0.3, 0.05, 0.2].map((width, i) => ({
+      kind: "pulse" as const,
+      signal: "cycle-start",
+      width,
+      path: [],
+      id: `m[${i}]`,
+    }));
+    const each = { kind: "each" as const, over: [], times: 2, steps: steps.slice(0, 2), path: [], id: "m" };
+    const routines = new Map([["main", { name: "main", steps: [each, steps[2]!] }]]);
+    const { pulses } = surveyWiring({ ...cell, routines });
+    expect(pulses.find(({ signal }) => signal === "cycle-start")?.width).toBe(0.05);
   });
 
   it("a receiver of which nothing is stated leaves it unknown", () => {
