@@ -283,9 +283,11 @@ function addPress(
     );
 }
 
-/** One caution for all clamping devices and nests that parts are put into without a stated fit. */
+/** One caution for all places that parts are clamped in or pressed into without a stated fit. */
 function addUnstatedFits(cell: Cell, seatings: readonly SeatingReport[], findings: FindingList): void {
-  const without = seatings.filter(({ holder, fit }) => fit === null && cell.holders.get(holder)?.kind !== "tray");
+  const without = seatings.filter(
+    ({ holder, fit, press }) => fit === null && (press !== null || cell.holders.get(holder)?.kind === "device"),
+  );
   if (without.length === 0) return;
   const names = [...new Set(without.map(({ holder }) => holder))];
   findings.add(
