@@ -6,6 +6,7 @@ import { chartMarkup } from "./page-chart.ts";
 import { clearanceMarkup } from "./page-clearance.ts";
 import type { CheckPageData } from "./page-data.ts";
 import { findingsMarkup } from "./page-findings.ts";
+import { guardingMarkup } from "./page-guarding.ts";
 import { plotScripts, plotsMarkup } from "./page-plots.ts";
 import { proofMarkup } from "./page-proof.ts";
 import { PAGE_STYLE } from "./page-style.ts";
@@ -32,6 +33,8 @@ export function renderCheckPage(data: CheckPageData): string {
   if (report.reach.length > 0) zones.push({ title: "Reach", body: reachTable(report) });
   if (report.grip.length > 0) zones.push({ title: "Grip", body: gripTable(report) });
   if (report.signals.ports.length > 0) zones.push({ title: "Signals", body: signalsTable(report) });
+
+  if (report.guarding !== null) zones.push({ title: "Guarding", body: guardingMarkup(report.guarding) });
 
   const page = html`<html lang="en"><head><meta charset="utf-8">
 <meta name="viewport" content="width=device-width, initial-scale=1">
