@@ -215,6 +215,13 @@ describe("where signals go", () => {
     expect([at("b"), at("c"), at("d")]).toEqual(["controller 5", "far 0", undefined]);
   });
 
+  it("proposes stations with names and units that are free", () => {
+    const text = `${PORTS}\n  remote: { station-1: { unit: 1 }, far: { unit: 2 } }`;
+    const many = Array.from({ length: 20 }, (_, i) => `  x${i}: input\n`).join("");
+    const { stations } = assignPoints(wiredCell(text, many)).proposed;
+    expect(stations.map(({ name, remote }) => `${name} ${remote!.unit}`)).toEqual(["station-2 3", "station-3 4"]);
+  });
+
   it("where the file says now, whatever an earlier schedule said", () => {
     const cell = wiredCell(PORTS, "  a: input flange\n  b: input controller 5\n");
     const keep = new Map([

@@ -194,6 +194,26 @@ describe("planted", () => {
   });
 });
 
+it("a group current without the size of a group is not passed over", () => {
+  const { problems } = surveyWiring(wiredCell(stated().replace("group size: 4, ", "")));
+  expect(problems.find(({ code }) => code === "point-facts-not-stated")?.message).toMatch(
+    /not stated of controller: group size:/,
+  );
+});
+
+it("the supply of inputs alone is asked for as well: without it their level is not known", () => {
+  const { problems } = surveyWiring(
+    wiredCell(
+      stated(
+        "",
+        "  remote: { far: { unit: 1, digital inputs: 2, input type: 3, inputs: sinking, discrete inputs from: 0 } }\n",
+      ),
+      "  x: input far\n",
+    ),
+  );
+  expect(problems.find(({ code }) => code === "point-facts-not-stated")?.message).toMatch(/not stated of far: supply:/);
+});
+
 describe("currents", () => {
   const PAIR = `  a: { direction: output, current: 600 mA }\n`;
   it("outputs of one device count once for what is on at a time, and twice for everything on", () => {

@@ -9,6 +9,7 @@ import type { Wire } from "./wire.ts";
 const INPUT_FACTS: readonly (readonly [key: keyof PointRatings, words: string])[] = [
   ["inputType", "input type"],
   ["inputs", "inputs (sinking or sourcing)"],
+  ["supply", "supply"],
 ];
 const OUTPUT_FACTS: readonly (readonly [key: keyof PointRatings, words: string])[] = [
   ["outputs", "outputs (sourcing, sinking or relay)"],
@@ -22,11 +23,15 @@ export function unstatedProblems(cell: Cell, wires: readonly Wire[], pulses: rea
   const ports: string[] = [];
   for (const port of cell.controller.ports.values()) {
     const here = wires.filter(({ place }) => place?.port === port.name);
+    const outputs = here.some(({ kind }) => kind === "digital outputs");
     const facts = [
       ...(here.some(({ kind }) => kind === "digital inputs") ? INPUT_FACTS : []),
-      ...(here.some(({ kind }) => kind === "digital outputs") ? OUTPUT_FACTS : []),
+      ...(outputs ? OUTPUT_FACTS : []),
+      // A group's current says nothing until it is known which outputs are a group.
+      ...(outputs && port.ratings?.groupCurrent !== undefined ? ([["groupSize", "group size"]] as const) : []),
     ].filter(([key]) => port.ratings?.[key] === undefined);
-    if (facts.length > 0) ports.push(`${port.name}: ${facts.map(([, words]) => words).join(", ")}`);
+    const words = [...new Set(facts.map(([, word]) => word))];
+    if (words.length > 0) ports.push(`${port.name}: ${words.join(", ")}`);
   }
   for (const { name, voltage, current } of cell.controller.supplies?.values() ?? []) {
     const missing = [voltage === undefined && "voltage", current === undefined && "current"].filter((w) => w !== false);

@@ -57,6 +57,10 @@ describe("wire", () => {
     };
     expect(await points([])).toEqual({ new: 0, a: 1, b: 2 });
     expect(await points(["--keep", csv])).toEqual({ a: 0, b: 1, new: 2 });
+    // A signal that cannot stay is named.
+    const pinned = file("pinned.yaml", cellText(FULL, "  new: input far 1\n  a: input\n  b: input\n"));
+    const { stderr } = await run(["wire", pinned, "--keep", csv]);
+    expect(stderr).toBe(`millhand: not where they were in ${csv}: b (far 1, now far 2)\n`);
   }, 60_000);
 
   it("proposes stations when points are missing, and ends with status 1", async () => {

@@ -6,6 +6,7 @@ import { pointsFromCsv, scheduleCsv, surveyWiring } from "../../wiring/index.ts"
 import { loadCellFile } from "../cell-file.ts";
 import { ExitStatus, UnusableInput } from "../exit-status.ts";
 import type { Layout } from "../terminal.ts";
+import { clean } from "../text.ts";
 import { version } from "../version.ts";
 import { claimFile, reasonOf, type WholeFile } from "../whole-file.ts";
 import { wireText } from "../wire-text.ts";
@@ -41,6 +42,14 @@ export function wire(options: WireOptions): ExitStatus {
     };
     if (options.csv !== undefined) claim(options.csv, "schedule", ".csv", scheduleCsv(survey.schedule));
     const notes: string[] = [];
+    const moved = [...(keep ?? [])].flatMap(([signal, was]) => {
+      const now = survey.assignment.points.get(signal);
+      if (!cell.signals.has(signal) || (now?.port === was.port && now.point === was.point)) return [];
+      return [
+        `${signal} (${was.port} ${was.point}, now ${now === undefined ? "no point" : `${now.port} ${now.point}`})`,
+      ];
+    });
+    if (moved.length > 0) notes.push(`millhand: not where they were in ${options.keep}: ${clean(moved.join(", "))}\n`);
     if (options.drawing !== undefined) {
       const path = options.drawing;
       if (!/\.svg$/i.test(path))

@@ -3,7 +3,7 @@ import { html, Markup } from "../markup.ts";
 import { DAY, NIGHT, type Palette } from "../page-colors.ts";
 import { shortened } from "../scene/labels.ts";
 
-export const SHEET = { width: 1400, height: 990 } as const;
+const SHEET = { width: 1400, height: 990 } as const;
 const BORDER = 24;
 const FONT = "DejaVu Sans,Segoe UI,system-ui,Noto Sans,sans-serif";
 
