@@ -13,10 +13,10 @@ import {
 } from "../../handling/index.ts";
 import type { FitReport } from "./report.ts";
 
-export const USUAL_INSERTIONS = 1_000_000;
-export const USUAL_SEED = 1;
+const USUAL_INSERTIONS = 1_000_000;
+const USUAL_SEED = 1;
 /** What usually adds up between a part and its place, by the names used in a cell file. */
-export const USUAL_DEVIATIONS = ["tray", "jaws", "tcp", "frame"] as const;
+const USUAL_DEVIATIONS = ["tray", "jaws", "tcp", "frame"] as const;
 
 export type PlaceFit =
   | {

@@ -2,6 +2,9 @@
 import type { Arm } from "../../arm/model.ts";
 import type { Cell } from "../../cell/model.ts";
 
+/** A stop within this time, s, is so short that the part cannot slip further than a fraction of a millimetre: not counted. */
+const SHORTEST = 0.01;
+
 export interface StopModel {
   /** "joint limits", or "the stated stopping time of 0.35 s". */
   readonly by: string;
@@ -11,7 +14,7 @@ export interface StopModel {
 
 /**
  * All joints come to rest together, evenly: q̈ = -q̇ / T. T is the stopping time that the cell states; without one the shortest in
- * which every joint keeps its acceleration limit, max |q̇i| / ai.
+ * which every joint keeps its acceleration limit, max |q̇i| / ai; where that is below 10 ms the arm counts as standing.
  * @returns undefined when neither is stated for every joint
  */
 export function stopModel(cell: Cell, arm: Arm): StopModel | undefined {
@@ -30,7 +33,7 @@ export function stopModel(cell: Cell, arm: Arm): StopModel | undefined {
     decelerate: (qd, out) => {
       let time = 0;
       for (let i = 0; i < n; i++) time = Math.max(time, Math.abs(qd[i]!) / arm.acceleration[i]!);
-      for (let i = 0; i < n; i++) out[i] = time === 0 ? 0 : -qd[i]! / time;
+      for (let i = 0; i < n; i++) out[i] = time < SHORTEST ? 0 : -qd[i]! / time;
     },
   };
 }
