@@ -40,9 +40,11 @@ export type {
 export { type SizeOptions, type SizeReport, sizeCell } from "./handling/size-cell.ts";
 export { activeTcp, carriedLoad, flangeFromHeldPart } from "./load.ts";
 export { createMover, gravityInBase, isPlanned, type PlannedMove } from "./mover.ts";
+export { type AlternativeRow, alternativeRow } from "./production/alternatives.ts";
 export { type DaysReport, type DaysRequest, USUAL_DAYS } from "./production/days-report.ts";
 export type { MoneyReport, TornadoReport } from "./production/money-report.ts";
 export { type ProductionOptions, type ProductionReport, productionReport } from "./production/report.ts";
+export { type Alternative, type VariationOutcome, variedCell } from "./production/vary.ts";
 export { type ProofDepth, type ProveOptions, proveRuns } from "./proof/prove-runs.ts";
 export {
   type FaultReport,

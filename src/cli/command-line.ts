@@ -132,20 +132,69 @@ function program(longJob: LongJob, threads: Threads, finish: Finish): Command {
         .default("nominal"),
     )
     .option("--variant <part>", "part to run; default the first of the cell")
+    .addOption(
+      new Option("--days [count]", "simulate days with stops, tool changes, trays and shifts")
+        .argParser(parseDays)
+        .preset(28),
+    )
+    .option("--money", "cost per part, payback, net present value, rate of return, and what matters")
+    .option("--compare <cell>", "another cell file beside this one; may be given more than once", addTo, [] as string[])
+    .option(
+      "--vary <change>",
+      'a variation, "faster door: lathe.door time 50 %"; may be given more than once',
+      addTo,
+      [] as string[],
+    )
+    .addOption(new Option("--replications <count>", "simulations of the days").argParser(parseReplications).default(10))
+    .addOption(new Option("--seed <number>", "of days and trials").argParser(parseSeed).default(1))
+    .addOption(
+      new Option("--tornado-of <figure>", "what the tornado is about").choices(["npv", "cost-per-part"]).default("npv"),
+    )
+    .option("--tornado <file>", "also draw the tornado, as .svg or .png")
     .addOption(asciiOption())
-    .addHelpText("after", EXIT_STATUS)
-    .action(async (cell: string, options: { json?: true; pace: Pace; variant?: string; ascii?: true }) => {
-      const result = await longJob({
-        kind: "cycle",
-        cell,
-        json: options.json === true,
-        pace: options.pace,
-        variant: options.variant,
-        layout: layout(options.ascii),
-      });
-      process.stderr.write(result.stderr);
-      process.stdout.write(result.stdout);
-      finish(result.status);
+    .addHelpText(
+      "after",
+      `
+With --days, --money, --compare or --vary, days and money are printed in place of the chart.
+${EXIT_STATUS}
+
+Example: millhand cycle cell.yaml --days 365 --money --vary "bigger tray: filling 96, investment +3000"`,
+    )
+    .action(async (cell: string, options: CycleArguments) => {
+      let drawing: ReturnType<typeof claimPicture> | undefined;
+      try {
+        drawing = options.tornado === undefined ? undefined : claimPicture(options.tornado);
+        const wanted = options.days !== undefined || options.money === true || drawing !== undefined;
+        const compares = options.compare.length + options.vary.length > 0;
+        const result = await longJob({
+          kind: "cycle",
+          cell,
+          json: options.json === true,
+          pace: options.pace,
+          variant: options.variant,
+          production:
+            wanted || compares
+              ? {
+                  days: options.days ?? 28,
+                  replications: options.replications,
+                  seed: options.seed,
+                  showDays: options.days !== undefined,
+                  showMoney: options.money === true || drawing !== undefined,
+                  tornado: options.tornadoOf === "npv" ? "npv" : "costPerPart",
+                  compare: options.compare,
+                  vary: options.vary,
+                }
+              : undefined,
+          picture: drawing?.format,
+          layout: layout(options.ascii),
+        });
+        if (drawing !== undefined && result.picture !== undefined) drawing.file.finish(result.picture);
+        process.stderr.write(result.stderr);
+        process.stdout.write(result.stdout);
+        finish(result.status);
+      } finally {
+        drawing?.file.discard();
+      }
     });
 
   root
@@ -163,6 +212,11 @@ function program(longJob: LongJob, threads: Threads, finish: Finish): Command {
         .default(1024),
     )
     .option("--picture <file>", "also draw what goes wrong first as a timing diagram, as .svg or .png")
+    .option(
+      "--recovery [step]",
+      "instead: what to do after a stop in each step, or in this step or routine, planned and proved",
+    )
+    .option("--cards <file>", "with --recovery: also write the cards as one page to print")
     .addOption(asciiOption())
     .addHelpText(
       "after",
@@ -171,11 +225,43 @@ The proof is about the cell file, not about the cell as it is built. It does not
 and of safety functions made by licensed people.
 
 Exit status: 0 the interlocks hold without faults; 1 something can go wrong without a fault, a rule can be broken, or it is
-undecided; 2 unusable input; 3 interrupted.
+undecided; 2 unusable input; 3 interrupted. With --recovery: 0 every procedure is proved; 1 one is not.
 
-Example: millhand prove cell.yaml --fault "stuck input door-is-open on"`,
+Example: millhand prove cell.yaml --fault "stuck input door-is-open on"
+         millhand prove cell.yaml --recovery load --cards load-cards.html`,
     )
     .action(async (cell: string, options: ProveArguments) => {
+      if (options.cards !== undefined && options.recovery === undefined)
+        throw new UnusableInput("--cards: found without --recovery; expected both");
+      if (options.recovery !== undefined) {
+        for (const [name, given] of [
+          ["--fault", options.faults && options.fault.length > 0],
+          ["--no-faults", !options.faults],
+          ["--list-faults", options.listFaults === true],
+          ["--picture", options.picture !== undefined],
+        ] as const)
+          if (given) throw new UnusableInput(`${name}: found with --recovery; expected one of the two`);
+        const target = options.cards === undefined ? undefined : claimFile(options.cards);
+        try {
+          const result = await longJob({
+            kind: "recovery",
+            cell,
+            json: options.json === true,
+            variant: options.variant,
+            step: options.recovery === true ? undefined : options.recovery,
+            memory: options.memory,
+            cards: target === undefined ? undefined : { date: today() },
+            layout: layout(options.ascii),
+          });
+          if (target !== undefined && result.page !== undefined) target.finish(result.page);
+          process.stderr.write(result.stderr);
+          process.stdout.write(result.stdout);
+          finish(result.status);
+        } finally {
+          target?.discard();
+        }
+        return;
+      }
       let drawing: ReturnType<typeof claimPicture> | undefined;
       try {
         drawing = options.picture === undefined ? undefined : claimPicture(options.picture);
@@ -460,6 +546,23 @@ interface ProveArguments {
   readonly variant?: string;
   readonly memory: number;
   readonly picture?: string;
+  readonly recovery?: string | true;
+  readonly cards?: string;
+  readonly ascii?: true;
+}
+
+interface CycleArguments {
+  readonly json?: true;
+  readonly pace: Pace;
+  readonly variant?: string;
+  readonly days?: number;
+  readonly money?: true;
+  readonly compare: string[];
+  readonly vary: string[];
+  readonly replications: number;
+  readonly seed: number;
+  readonly tornadoOf: "npv" | "cost-per-part";
+  readonly tornado?: string;
   readonly ascii?: true;
 }
 
@@ -493,6 +596,16 @@ function parseMargin(text: string): number {
     if (read.value >= 0 && read.value <= 10) return read.value;
   throw new InvalidArgumentError('Expected a length with its unit from 0 to 10 m, such as "10 mm".');
 }
+
+function parseWhole(text: string, least: number, most: number): number {
+  const value = Number(text);
+  if (/^\d+$/.test(text) && value >= least && value <= most) return value;
+  throw new InvalidArgumentError(`Expected a whole number from ${least} to ${most}.`);
+}
+
+const parseDays = (text: string) => parseWhole(text, 1, 36_600);
+const parseReplications = (text: string) => parseWhole(text, 1, 1000);
+const parseSeed = (text: string) => parseWhole(text, 0, 4_294_967_295);
 
 function parseStates(text: string): number {
   const value = Number(text);

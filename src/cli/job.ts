@@ -9,6 +9,19 @@ import type { Layout } from "./terminal.ts";
 
 export type PictureFormat = "svg" | "png";
 
+export interface ProductionWishes {
+  readonly days: number;
+  readonly replications: number;
+  readonly seed: number;
+  readonly showDays: boolean;
+  readonly showMoney: boolean;
+  /** Which figure the tornado and its picture are of. */
+  readonly tornado: "npv" | "costPerPart";
+  /** Other cell files, and variations in words. */
+  readonly compare: readonly string[];
+  readonly vary: readonly string[];
+}
+
 export type Job =
   | {
       readonly kind: "check";
@@ -26,6 +39,10 @@ export type Job =
       readonly json: boolean;
       readonly pace: Pace;
       readonly variant: string | undefined;
+      /** Days, money and alternatives in place of the chart. */
+      readonly production: ProductionWishes | undefined;
+      /** Also draw the tornado. */
+      readonly picture: PictureFormat | undefined;
       readonly layout: Layout;
     }
   | {
@@ -36,6 +53,19 @@ export type Job =
       readonly layout: Layout;
     }
   | { readonly kind: "guard"; readonly cell: string; readonly json: boolean; readonly layout: Layout }
+  | {
+      readonly kind: "recovery";
+      readonly cell: string;
+      readonly json: boolean;
+      readonly variant: string | undefined;
+      /** Only this step, or the steps of this routine. */
+      readonly step: string | undefined;
+      /** MiB. */
+      readonly memory: number;
+      /** Also make the cards as a page, dated with this day. */
+      readonly cards: { readonly date: string } | undefined;
+      readonly layout: Layout;
+    }
   | {
       readonly kind: "prove";
       readonly cell: string;

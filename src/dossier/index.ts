@@ -22,4 +22,5 @@ export {
   timingDiagram,
 } from "./timing/diagram.ts";
 export { renderTimingSvg } from "./timing/timing-svg.ts";
+export { renderTornadoSvg, type TornadoWords } from "./tornado/tornado-svg.ts";
 export { renderWiringSheets, type WiringSheetOptions } from "./wiring/wiring-sheets.ts";

@@ -11,11 +11,13 @@ import { ExitStatus, UnusableInput } from "../exit-status.ts";
 import type { Job, JobResult } from "../job.ts";
 import type { Progress } from "../job-thread.ts";
 import { loadMeshFiles } from "../mesh-files.ts";
+import { production } from "./production.ts";
 
 /** Runs the simulation. @throws UnusableInput when the cell, or a mesh that a route has to go round, cannot be read, or there is no such part */
 export async function cycle(job: Extract<Job, { kind: "cycle" }>, progress: Progress): Promise<JobResult> {
   const cell = loadCellFile(job.cell);
   const variant = chooseVariant(cell, job.cell, job.variant);
+  if (job.production !== undefined) return production(job, job.production, cell, variant, progress);
   const routes = findsRoutes(cell) ? { meshes: await loadMeshFiles(cell, job.cell) } : {};
   const run = simulate(cell, createMover(cell, buildArm(cell.arm), undefined, undefined, routes), {
     variant,
