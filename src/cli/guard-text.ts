@@ -195,6 +195,11 @@ function approachLines(approach: ApproachReport, say: Say): void {
   say(
     `${person} from ${place}: ${percent(fenced)} of the arm's points behind the fence, ${percent(watched)} through zones, ${percent(open)} past neither${nearestOpen === null ? "" : ` (nearest ${mm(nearestOpen.distance_m)}, ${nearestOpen.step})`}`,
   );
+  const { nearestFenced } = approach;
+  if (nearestFenced !== null)
+    say(
+      `  from ${nearestFenced.panel} to the arm ${mm(nearestFenced.distance_m)} at least (${nearestFenced.step}); what can be reached over or through it (ISO 13857) is not computed`,
+    );
   for (const zone of approach.zones) say(`  ${zoneWords(zone)}`);
 }
 

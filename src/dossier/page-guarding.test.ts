@@ -23,6 +23,7 @@ const guarding = (name: string): GuardReport => ({
       watched: 0.3,
       open: 0.2,
       nearestOpen: { step: name, distance_m: 0.627 },
+      nearestFenced: { panel: name, step: name, distance_m: 0.345 },
       zones: [
         {
           zone: name,
@@ -109,6 +110,7 @@ it("tells every part of guarding, the caution first", () => {
     "1720 mm",
     "520 mm",
     "past neither",
+    "345 mm",
     "1234 mm/s",
     "above 1150 mm",
     "321 mm/s",

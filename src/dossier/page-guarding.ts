@@ -43,7 +43,7 @@ function approachTable(approaches: readonly ApproachReport[]): Markup {
     html`<tr><th scope="row">${z.zone} (${z.by})</th><td class="id">${z.step}</td><td class="n">${mm(z.placed_m)}</td><td class="n">${mm(z.needed_m)}</td><td class="n">${z.missing_m === null ? NONE : z.missing_m > 0 ? html`<b class="error">${mm(z.missing_m)}</b>` : "none"}</td><td>${z.reason}</td></tr>`;
   return html`${approaches.map(
     (a) => html`<h3>${a.person} from ${a.place}</h3>
-<p>${percent(a.fenced)} of the arm's points are behind the fence, ${percent(a.watched)} are reached through zones, ${a.open > 0 ? html`<b class="warning">${percent(a.open)} past neither</b>` : "none past neither"}${a.nearestOpen !== null && `, the nearest ${mm(a.nearestOpen.distance_m)} away in ${a.nearestOpen.step}`}.</p>
+<p>${percent(a.fenced)} of the arm's points are behind the fence, ${percent(a.watched)} are reached through zones, ${a.open > 0 ? html`<b class="warning">${percent(a.open)} past neither</b>` : "none past neither"}${a.nearestOpen !== null && `, the nearest ${mm(a.nearestOpen.distance_m)} away in ${a.nearestOpen.step}`}.${a.nearestFenced !== null && ` From ${a.nearestFenced.panel} to the arm it is ${mm(a.nearestFenced.distance_m)} at least, in ${a.nearestFenced.step}; what can be reached over or through it (ISO 13857) is not computed.`}</p>
 ${a.zones.length > 0 && html`<div class="scroll"><table><caption>Straight ways, seen from above; needed: separation distance and the way that the tool goes on</caption><thead><tr><th>zone</th><th>step</th><th class="n">placed</th><th class="n">needed</th><th class="n">missing</th><th>rule</th></tr></thead><tbody>${a.zones.map(zone)}</tbody></table></div>`}`,
   )}`;
 }

@@ -20,6 +20,7 @@ export type TotalStop = (sample: Sample) => { readonly time: number; readonly di
 
 interface Barrier {
   readonly zone: string | undefined;
+  readonly name: string;
   readonly outline: Outline;
 }
 
@@ -44,12 +45,12 @@ function barriersOf(cell: Cell): Barrier[] {
   const barriers: Barrier[] = [];
   for (const shape of cell.scene.shapes) {
     const outline = /^fence-\d+$/.test(shape.name) ? outlineOf(shape) : undefined;
-    if (outline !== undefined) barriers.push({ zone: undefined, outline });
+    if (outline !== undefined) barriers.push({ zone: undefined, name: shape.name, outline });
   }
   for (const [name, { zone }] of cell.guarding?.zones ?? [])
     for (const shape of cell.scene.zones.get(zone)?.shapes ?? []) {
       const outline = outlineOf(shape);
-      if (outline !== undefined) barriers.push({ zone: name, outline });
+      if (outline !== undefined) barriers.push({ zone: name, name, outline });
     }
   return barriers;
 }
@@ -69,6 +70,7 @@ function approachOf(
     stopped = true;
   let reducedTo: number | undefined = 0;
   let nearestOpen: ApproachReport["nearestOpen"] = null;
+  let nearestFenced: ApproachReport["nearestFenced"] = null;
   const worst = new Map<string, ZoneReport>();
   for (const sample of samples)
     for (const to of sample.points) {
@@ -88,8 +90,12 @@ function approachOf(
         reducedTo = undefined;
         if (nearestOpen === null || way < nearestOpen.distance_m)
           nearestOpen = { step: sample.step.id, distance_m: way };
-      } else if (first.zone === undefined) fenced++;
-      else {
+      } else if (first.zone === undefined) {
+        fenced++;
+        const rest = way * (1 - at);
+        if (nearestFenced === null || rest < nearestFenced.distance_m)
+          nearestFenced = { panel: first.name, step: sample.step.id, distance_m: rest };
+      } else {
         watched++;
         const guarded = cell.guarding!.zones.get(first.zone)!;
         const report = zoneReport(first.zone, guarded, sample, way * (1 - at), totalStop);
@@ -108,6 +114,7 @@ function approachOf(
     watched: watched / all,
     open: open / all,
     nearestOpen,
+    nearestFenced,
     zones: [...worst.values()],
     stopped: samples.length > 0 && stopped,
     reducedTo: watched > 0 ? reducedTo : undefined,

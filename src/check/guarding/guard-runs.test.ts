@@ -87,7 +87,13 @@ describe("ways to the arm", () => {
       `${LOADER}\n  zones: { front: { zone: apron, by: light curtain, resolution: 30 mm } }`,
       open.replace(/^ {2}zones:$/m, "  fence: { height: 2 m, posts: [[-1 m, -1.05 m], [1 m, -1.05 m]] }\n  zones:"),
     );
-    expect(surveyApproaches(cell, [moment([[0.3, 0]])], totalStop)[0]).toMatchObject({ fenced: 1, watched: 0 });
+    expect(surveyApproaches(cell, [moment([[0.3, 0]])], totalStop)[0]).toMatchObject({
+      fenced: 1,
+      watched: 0,
+      nearestFenced: { panel: "fence-1", step: "pick[0]" },
+    });
+    // From the near face of the panel, 40 mm thick about y = -1.05.
+    expect(surveyApproaches(cell, [moment([[0.3, 0]])], totalStop)[0]!.nearestFenced!.distance_m).toBeCloseTo(1.07, 9);
   });
 });
 

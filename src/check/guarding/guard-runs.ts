@@ -38,7 +38,7 @@ import {
 } from "./report.ts";
 
 /** Reduced speed for teaching with people inside, m/s (ISO 10218-1). */
-export const TEACHING_SPEED = 0.25;
+const TEACHING_SPEED = 0.25;
 /** Arm and surroundings nearer than this are told one by one in the register. */
 const TOLD_PAIRS = 3;
 

@@ -43,6 +43,8 @@ export interface ApproachReport {
   readonly open: number;
   /** Nearest point reached past neither: step, and its distance. */
   readonly nearestOpen: { readonly step: string; readonly distance_m: number } | null;
+  /** Shortest way from a panel on to the arm: panel, step and distance. What can be reached over or through it is not computed. */
+  readonly nearestFenced: { readonly panel: string; readonly step: string; readonly distance_m: number } | null;
   readonly zones: readonly ZoneReport[];
 }
 
