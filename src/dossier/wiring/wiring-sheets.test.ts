@@ -1,8 +1,9 @@
 /** The drawing sheets: every wire once, nothing outside of the frame or on another word, escaped, the same every time. */
+import fc from "fast-check";
 import { SaxesParser } from "saxes";
 import { describe, expect, it } from "vitest";
 import { wiredCell, withSignals } from "../../../test/wiring/cells.ts";
-import type { Signal } from "../../cell/model.ts";
+import type { IoPort, Signal } from "../../cell/model.ts";
 import { surveyWiring } from "../../wiring/index.ts";
 import { renderWiringSheets } from "./wiring-sheets.ts";
 
@@ -136,6 +137,65 @@ describe("wiring sheets", () => {
       0,
     );
     expect(words.some((text) => text.includes("drawn as sourcing, not stated"))).toBe(true);
+  });
+
+  it("hold no number that is none, whatever the ports and signals", () => {
+    const nat = (max: number) => fc.nat(max);
+    const kinds = fc.constantFrom("digital", "digital", "analogue", "register") as fc.Arbitrary<Signal["kind"]>;
+    const signal = fc.record({
+      direction: fc.constantFrom("input", "output") as fc.Arbitrary<Signal["direction"]>,
+      kind: kinds,
+      contact: fc.constantFrom("normally open", "normally closed"),
+      sensor: fc.constantFrom("contact", "proximity switch", "two-wire switch", "push button", "output"),
+      load: fc.constantFrom("relay", "valve", "lamp", "input"),
+      suppression: fc.constantFrom("diode", "varistor", "RC", "none"),
+      coupling: fc.constantFrom("direct", "relay", "optocoupler"),
+      current: fc.constantFrom(0, 0.02, 3),
+    });
+    fc.assert(
+      fc.property(
+        nat(9),
+        nat(9),
+        nat(3),
+        fc.array(signal, { maxLength: 30 }),
+        (inputs, outputs, analogue, drawnSignals) => {
+          const ports = new Map<string, IoPort>([
+            [
+              "p",
+              {
+                name: "p",
+                digitalInputs: inputs,
+                digitalOutputs: outputs,
+                analogueInputs: analogue,
+                analogueOutputs: 0,
+              },
+            ],
+            [
+              "r",
+              {
+                name: "r",
+                digitalInputs: outputs,
+                digitalOutputs: inputs,
+                analogueInputs: 0,
+                analogueOutputs: analogue,
+                ratings: { outputs: "relay", inputs: "sourcing", groupSize: 3, groupCurrent: 1 },
+                remote: { unit: 1, firstCoil: 0, inputRegisters: analogue, holdingRegisters: 0 },
+              },
+            ],
+          ]);
+          const some = drawnSignals.map(
+            ({ ...facts }, i): Signal => ({ ...facts, name: `s${i}`, initial: false }) as Signal,
+          );
+          const one = withSignals({ ...cell, controller: { scan: 0.01, ports } }, some);
+          for (const svg of drawn(one)) {
+            expect(svg).not.toMatch(/NaN|undefined|Infinity|\bnull\b/);
+            readSheet(svg);
+          }
+          expect(JSON.stringify(surveyWiring(one).problems)).not.toMatch(/NaN|undefined|Infinity/);
+        },
+      ),
+      { seed: 77, numRuns: 60 },
+    );
   });
 
   it("escape what the cell says", () => {
