@@ -4,17 +4,15 @@ import { leavesPath } from "./faults.ts";
 import type { Flow, FlowNode, Loop, PlainStep } from "./flow.ts";
 import { type GripperState, type Ground, longest, type OutputState, type Spot, shortest } from "./ground.ts";
 import { type Action, type AutomatonWriter, both, DEAD_END, either, notThat } from "./network-writer.ts";
-import type { Ending, StepMotion, Waiting } from "./types.ts";
+import type { Ending, StepMotion } from "./types.ts";
 
 export interface ArmAutomaton {
   readonly name: string;
-  /** Waits of which nobody can say how long they may take. */
-  readonly waits: readonly Waiting[];
   /** Variable: the number of the ending come to, 0 while none. */
   readonly ended: string;
   readonly endings: readonly Ending[];
-  /** Steps with a wait that must be over within a known time. */
-  readonly bounded: readonly string[];
+  /** Steps that wait without a limit: each must be over within the longest time that what it waits for can take. */
+  readonly unlimited: readonly string[];
 }
 
 type StepNode = Extract<FlowNode, { kind: "step" }>;
@@ -54,9 +52,8 @@ class ArmWriter {
   readonly #motions: ReadonlyMap<string, StepMotion>;
   readonly #arm: AutomatonWriter;
   readonly #clock: string;
-  readonly #waits: Waiting[] = [];
   readonly #endings: Ending[] = [];
-  readonly #bounded = new Set<string>();
+  readonly #unlimited = new Set<string>();
   readonly #ended: string;
   readonly #grippers: readonly string[];
   /** Locations in which time passes. */
@@ -89,10 +86,9 @@ class ArmWriter {
     arm.done(start);
     return {
       name: arm.name,
-      waits: this.#waits,
       ended: this.#ended,
       endings: this.#endings,
-      bounded: [...this.#bounded],
+      unlimited: [...this.#unlimited],
     };
   }
 
@@ -107,7 +103,7 @@ class ArmWriter {
 
   /** A wait that can take no longer than so many units unless something fails. */
   #mustEnd(location: string, stepId: string, within: number): void {
-    this.#bounded.add(stepId);
+    this.#unlimited.add(stepId);
     this.#arm.edge(location, DEAD_END, {
       guard: `${this.#clock} >= ${within + 1}`,
       update: [`${this.#ended} := ${this.#ending(stepId, undefined)}`],
@@ -538,9 +534,8 @@ class ArmWriter {
         const { delay, hold } = ground.cell.signals.get(signal)!.operator!;
         return longest(delay.max) + longest(hold ?? 0);
       });
-      if (delays.length === signals.length)
-        this.#mustEnd(waiting, step.id, delays.reduce((a, b) => a + b, 0) + ground.scan);
-      else this.#waits.push({ location: waiting, stepId: step.id });
+      const within = delays.length === signals.length ? delays.reduce((a, b) => a + b, 0) : ground.settled;
+      this.#mustEnd(waiting, step.id, within + ground.scan);
       return;
     }
     const late = both(`${clock} >= ${longest(limit)}`, notThat(seen))!;

@@ -224,6 +224,27 @@ export class Ground {
     ];
   }
 
+  /**
+   * Longest time, ms, after which nothing happens any more while the arm waits: it gives no command, so every process ends once,
+   * with the moves of its machine, every device arrives, and every person has given what is asked. What has not come then never comes.
+   */
+  get settled(): number {
+    const strokes = [...this.devices.values()].map(({ device }) =>
+      Math.max(0, ...[...device.time.values()].map(({ max }) => longest(max))),
+    );
+    const processes = this.processes.map((process) => {
+      const range = this.cell.parts.get(this.variant)?.processTimes.get(process.name) ?? process.time;
+      const moves = [...process.before, ...process.after].map(({ device, position }) =>
+        longest(this.device(device).device.time.get(position)?.max ?? 0),
+      );
+      return longest(range?.max ?? 0) + longest(process.done?.width ?? 0) + moves.reduce((a, b) => a + b, 0);
+    });
+    const people = [...this.cell.signals.values()].map(({ operator }) =>
+      operator === undefined ? 0 : longest(operator.delay.max) + longest(operator.hold ?? 0),
+    );
+    return [...strokes, ...processes, ...people].reduce((a, b) => a + b, 0);
+  }
+
   get processes(): readonly Process[] {
     return [...this.cell.machines.values()].flatMap((machine) => machine.processes);
   }

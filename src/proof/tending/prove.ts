@@ -180,7 +180,7 @@ class Explorer {
       };
     }
     const waits = new Map(
-      translation.arm.bounded.map((stepId): [string, RuleProof] => [stepId, { name: stepId, verdict: "holds" }]),
+      translation.arm.unlimited.map((stepId): [string, RuleProof] => [stepId, { name: stepId, verdict: "holds" }]),
     );
     for (const [i, { stepId }] of translation.arm.endings.entries()) {
       const { verdict, reason, trace } = endings[i]!;
@@ -190,21 +190,25 @@ class Explorer {
     return this.#goesOn([...waits.values()], states, progress);
   }
 
-  /** Nothing goes wrong; do the other waits end, and are the user's rules kept? */
-  #goesOn(bounded: readonly RuleProof[], before: number, progress: Progress): NominalProof {
+  /** Nothing goes wrong; are the user's rules kept? */
+  #goesOn(waits: readonly RuleProof[], before: number, progress: Progress): NominalProof {
     const variant = this.#variant;
-    const look = (questions: Questions) =>
-      this.#look(undefined, everything, questions, (found, frontier) => progress(before + found, frontier));
-    const looked = look((t) => [...waitsOf(t), ...t.rules]);
-    if (typeof looked === "string")
-      return { variant, verdict: "undecided", reason: looked, violations: [], rules: [], waits: [], states: before };
-    const { translation, exploration } = looked;
-    const answers = exploration.queries.map(({ name, verdict, reason, trace }) =>
-      ruleProof(name, verdict, reason, trace, translation),
-    );
-    const count = translation.arm.waits.length;
-    const waits = onePerName([...bounded, ...answers.slice(0, count)]);
-    const rules = answers.slice(count);
+    let states = before;
+    const rules: RuleProof[] = [];
+    if (this.#cell.rules.length > 0) {
+      const looked = this.#look(
+        undefined,
+        everything,
+        (t) => t.rules,
+        (found, frontier) => progress(before + found, frontier),
+      );
+      if (typeof looked === "string")
+        return { variant, verdict: "undecided", reason: looked, violations: [], rules, waits, states };
+      const { translation, exploration } = looked;
+      states += exploration.states;
+      for (const { name, verdict, reason, trace } of exploration.queries)
+        rules.push(ruleProof(name, verdict, reason, trace, translation));
+    }
     const all = [...waits, ...rules];
     const verdict = all.some((a) => a.verdict === "violated")
       ? "violated"
@@ -212,15 +216,7 @@ class Explorer {
         ? "undecided"
         : "holds";
     const reason = verdict === "undecided" ? all.find((a) => a.reason !== undefined)?.reason : undefined;
-    return {
-      variant,
-      verdict,
-      ...(reason === undefined ? {} : { reason }),
-      violations: [],
-      rules,
-      waits,
-      states: before + exploration.states,
-    };
+    return { variant, verdict, ...(reason === undefined ? {} : { reason }), violations: [], rules, waits, states };
   }
 
   /** The first mend that removes a violation and adds none: what shows only later than it did was there before, behind it. */
@@ -235,7 +231,9 @@ class Explorer {
       const left = violationsOf(looked);
       if (left.some(({ trouble }) => troubleKey(trouble) === troubleKey(violation.trouble))) continue;
       const fresh = left.filter(({ trouble }) => !known.has(troubleKey(trouble)));
-      if (fresh.some(({ run }) => run.duration <= violation.run.duration)) continue;
+      // An await for what never comes prevents all that follows, and mends nothing.
+      const blocks = fresh.some(({ trouble }) => trouble.kind === "limit-passed");
+      if (blocks || fresh.some(({ run }) => run.duration <= violation.run.duration)) continue;
       const behind = fresh.length === 0 ? "" : " What comes after it then shows something else that is wrong.";
       return { ...violation, mend: `${mend.words}: proved to prevent it.${behind}` };
     }
@@ -329,15 +327,6 @@ const eachTrouble: Questions = ({ trouble, troubles }) => numbered(trouble, trou
 const eachNote: Questions = ({ noted, troubles }) => numbered(noted, troubles.length);
 const eachEnding: Questions = ({ arm }) => numbered(arm.ended, arm.endings.length);
 
-/** Each wait of which nobody knows how long it takes is always followed by something else. */
-const waitsOf: Questions = ({ arm }) =>
-  arm.waits.map(({ location, stepId }) => ({
-    name: stepId,
-    kind: "always followed by",
-    when: `${arm.name}.${location}`,
-    goal: `not ${arm.name}.${location}`,
-  }));
-
 function ruleProof(
   name: string,
   verdict: RuleProof["verdict"],
@@ -352,18 +341,6 @@ function ruleProof(
     ...(trace === undefined ? {} : { run: runOf(translation, trace) }),
   };
 }
-
-/** A step that waits in several places of the routine holds when it does in all of them. */
-function onePerName(proofs: readonly RuleProof[]): RuleProof[] {
-  const worst = new Map<string, RuleProof>();
-  for (const proof of proofs) {
-    const known = worst.get(proof.name);
-    if (known === undefined || RANK[proof.verdict] > RANK[known.verdict]) worst.set(proof.name, proof);
-  }
-  return [...worst.values()];
-}
-
-const RANK = { holds: 0, undecided: 1, violated: 2 } as const;
 
 /** Troubles met or noted. */
 function violationsOf({ translation, exploration }: Looked): Violation[] {

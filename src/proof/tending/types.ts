@@ -11,12 +11,6 @@ export interface StepMotion {
   readonly endZones: readonly string[];
 }
 
-/** A wait without a limit of which only is asked that it ends, sooner or later. */
-export interface Waiting {
-  readonly location: string;
-  readonly stepId: string;
-}
-
 /** A way in which the routine can come to a stand, by a number. */
 export interface Ending {
   readonly number: number;
