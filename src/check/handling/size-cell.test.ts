@@ -1,14 +1,16 @@
 /** A cell whose handling is fully stated and fits, and one thing wrong in it at a time: exactly that is found. */
+import fc from "fast-check";
 import { describe, expect, it } from "vitest";
 import { smallLathe, textSource } from "../../../test/cells/texts.ts";
 import { buildArm, createDynamics, geometricJacobian } from "../../arm/index.ts";
-import { type Cell, formatIssue, loadCell } from "../../cell/index.ts";
+import { type Cell, type Fit, formatIssue, loadCell } from "../../cell/index.ts";
 import { simulate } from "../../cycle/index.ts";
 import { MotionMemory } from "../../motion/index.ts";
 import { activeTcp, carriedLoad } from "../load.ts";
 import { createMover, gravityInBase, movesMade } from "../mover.ts";
 import { pushDirection } from "../press.ts";
 import { tcpOf } from "../targets.ts";
+import { sizeHandling } from "./index.ts";
 import { type SizeReport, sizeCell } from "./size-cell.ts";
 
 const HANDLING = `
@@ -264,3 +266,61 @@ describe("figures of the report", () => {
     expect(Math.abs(first.enters - second.enters)).toBeLessThan(8 * first.standardError);
   });
 });
+
+describe("whatever fits and deviations are stated", () => {
+  const cell = cellOf(whole);
+  const arm = buildArm(cell.arm);
+  const run = simulate(cell, createMover(cell, arm, memory), { variant: "short", pace: "nominal" });
+  const size = (min: number, max: number) => fc.double({ min, max, noNaN: true });
+  const maybe = <T>(of: fc.Arbitrary<T>) => fc.option(of, { nil: undefined });
+  const fit = fc.record({
+    bore: size(1e-6, 1),
+    tolerance: maybe(size(0, 0.01)),
+    chamfer: maybe(size(0, 0.02)),
+    depth: maybe(size(1e-6, 1)),
+    friction: maybe(size(1e-6, 5)),
+    diameter: maybe(size(1e-6, 1)),
+    partChamfer: maybe(size(0, 0.02)),
+    pushLimit: maybe(size(1e-3, 1e5)),
+  });
+  const deviation = fc.record({
+    within: size(0, 0.1),
+    tilt: size(0, 0.78),
+    distribution: fc.constantFrom("normal" as const, "uniform" as const, "triangular" as const),
+    at: fc.constantFrom<readonly string[]>([], ["lathe.chuck"], ["finished-tray"]),
+  });
+
+  it("figures are finite or said to be unknown, shares are shares, and nothing is thrown", () => {
+    fc.assert(
+      fc.property(fit, fc.dictionary(fc.constantFrom("tray", "jaws", "tcp", "other"), deviation), (stated, errors) => {
+        const clean = Object.fromEntries(Object.entries(stated).filter(([, value]) => value !== undefined));
+        const { seating } = sizeHandling(
+          {
+            ...cell,
+            handling: {
+              insertions: 1000,
+              deviations: new Map(Object.entries(errors)),
+              fits: new Map([["lathe.chuck", clean as unknown as Fit]]),
+            },
+          },
+          arm,
+          [run],
+        );
+        const seat = seating.find(({ holder }) => holder === "lathe.chuck")!;
+        finite(seat);
+        const { trial, worstCase, deviations } = seat.fit!;
+        for (const share of [trial.enters, trial.clean, trial.mayWedge ?? 0, ...deviations.map((d) => d.share)])
+          expect(share >= 0 && share <= 1 + 1e-12).toBe(true);
+        expect(trial.clean).toBeLessThanOrEqual(trial.enters);
+        // What enters even in the worst case enters in every trial, but for the tails of normal distributions.
+        if (worstCase.enters && deviations.length === 1) expect(trial.enters).toBeGreaterThan(0.98);
+      }),
+      { seed: 6, numRuns: 80 },
+    );
+  });
+});
+
+function finite(value: unknown): void {
+  if (typeof value === "number") expect(Number.isFinite(value)).toBe(true);
+  else if (typeof value === "object" && value !== null) for (const inner of Object.values(value)) finite(inner);
+}
