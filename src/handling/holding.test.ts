@@ -7,8 +7,8 @@ import { type Holding, holdingModel } from "./holding.ts";
 const flat: Holding = { jaws: 2, way: "friction", friction: 0.15, safetyFactor: 2 };
 const G = 9.81;
 
-// Handbook friction grip, total force m (g + a) S / µ, and V-jaws m (g + a) S sin(α/2) / (2 µ) per jaw: formulas recalled from
-// memory, numbers recomputed by hand.
+// Total force m (g + a) S / µ: read in ASSEMBLY magazine, "How to select a gripper based on grip force". V-jaws
+// m (g + a) S sin(α/2) / (2 µ) per jaw: handbook formula recalled from memory. Numbers recomputed by hand.
 describe("worked examples of friction grips", () => {
   it.each([
     [1, 5, 0.15, 98.733],

@@ -44,8 +44,8 @@ export interface HoldingModel {
 
 /**
  * @throws ContractError if a value is out of its range
- * @source friction term: handbook formula of friction grips m (g + a) S / µ, with V-jaws m (g + a) S sin(α/2) / (2 µ) per jaw
- *   (recalled from memory); contact term: balance of forces, derived in docs/explanation/handling.md
+ * @source friction term: sum over the jaws m (g + a) S / µ (ASSEMBLY magazine, "How to select a gripper based on grip force"),
+ *   with V-jaws m (g + a) S sin(α/2) / (2 µ) per jaw (handbook, recalled from memory); contact term: balance of forces, derived in docs/explanation/handling.md
  * @example holdingModel({ jaws: 2, way: "friction", friction: 0.15, safetyFactor: 2 }).need(0, 0, 14.81) // 98.733
  */
 export function holdingModel(holding: Holding): HoldingModel {
