@@ -33,6 +33,7 @@ export interface WiringDocument {
   readonly stations: WiringSurvey["stations"];
   readonly groups: readonly object[];
   readonly supplies: readonly object[];
+  readonly cables: readonly { readonly signal: string; readonly loop_ohm: number; readonly atLoad_V: number | null }[];
   readonly pulses: readonly object[];
   readonly unplaced: readonly string[];
   readonly findings: CheckReport["findings"];
@@ -70,6 +71,7 @@ export function wiringDocument(cell: Cell, survey: WiringSurvey): WiringDocument
       voltage_V: supply.voltage,
       ...sum(supply),
     })),
+    cables: survey.cables.map(({ signal, resistance, left }) => ({ signal, loop_ohm: resistance, atLoad_V: left })),
     pulses: survey.pulses.map(({ signal, direction, width, sure, needed, verdict, missing }) => ({
       signal,
       direction,

@@ -109,6 +109,15 @@ export function wireText(survey: WiringSurvey, document: WiringDocument, layout:
     ]),
   );
   section(
+    "Cables",
+    [left("signal", { atLeast: 10 }), right("both wires, Ω"), right("left at the load, V")],
+    survey.cables.map((cable) => [
+      clean(cable.signal),
+      fixed(cable.resistance, 2),
+      cable.left === null ? NONE : fixed(cable.left, 2),
+    ]),
+  );
+  section(
     "Pulses, ms",
     [
       left("signal", { atLeast: 10 }),

@@ -22,6 +22,24 @@ export function voltageAtLoad({ signal, supply }: Wire): Volts | undefined {
   return supply.voltage - signal.current * loopResistance(signal.cable.length, signal.cable.area);
 }
 
+export interface CableLoss {
+  readonly signal: string;
+  /** Of both wires, Ω. */
+  readonly resistance: Ohms;
+  /** Left at the load of an output, V; null where supply or current are not stated, or for an input. */
+  readonly left: Volts | null;
+}
+
+/** Every stated cable of a digital signal. */
+export function cableLosses(wires: readonly Wire[]): CableLoss[] {
+  return wires.flatMap((wire): CableLoss[] => {
+    const { cable, name, direction } = wire.signal;
+    if (cable === undefined || !wire.kind.startsWith("digital")) return [];
+    const left = direction === "output" ? voltageAtLoad(wire) : undefined;
+    return [{ signal: name, resistance: loopResistance(cable.length, cable.area), left: left ?? null }];
+  });
+}
+
 export function compatibilityProblems(wires: readonly Wire[]): WiringProblem[] {
   const problems: WiringProblem[] = [];
   for (const wire of wires) {

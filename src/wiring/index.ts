@@ -12,7 +12,7 @@ export {
   PROPOSED_POINTS,
 } from "./assign.ts";
 export { type CurrentSum, type GroupBudget, type SupplyBudget, sumCurrents } from "./budget.ts";
-export { COPPER, loopResistance, voltageAtLoad } from "./compatibility.ts";
+export { type CableLoss, COPPER, loopResistance, voltageAtLoad } from "./compatibility.ts";
 export { countPoints, type PortUse } from "./count.ts";
 export { type EarlierPoints, type ParsedCsv, parseCsv, pointsFromCsv, scheduleCsv } from "./csv.ts";
 export { type SignalEnd, signalEnds } from "./ends.ts";

@@ -324,7 +324,7 @@ describe("voltage behind a cable", () => {
   });
 
   it("is the supply's less current times resistance", () => {
-    const { wires } = surveyWiring(
+    const { wires, cables } = surveyWiring(
       wiredCell(
         stated(),
         "  x: { direction: output, voltage: 24 V, current: 200 mA, cable: { length: 29 m, area: 0.5 mm^2 } }\n",
@@ -333,6 +333,8 @@ describe("voltage behind a cable", () => {
     // R = 2 · 29 / (58 · 0.5) = 2 Ω, so 0.4 V are lost.
     expect(voltageAtLoad(wires.find(({ signal }) => signal.name === "x")!)).toBeCloseTo(23.6, 12);
     expect(voltageAtLoad(wires.find(({ signal }) => signal.name === "grip")!)).toBeUndefined();
+    expect(cables.map(({ signal, resistance }) => [signal, resistance.toFixed(9)])).toEqual([["x", "2.000000000"]]);
+    expect(cables[0]!.left).toBeCloseTo(23.6, 12);
   });
 });
 

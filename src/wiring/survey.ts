@@ -2,7 +2,7 @@
 import type { Cell, IoPort } from "../cell/model.ts";
 import { type Assignment, type AssignOptions, assignPoints, PROPOSED_POINTS } from "./assign.ts";
 import { budgetProblems, type GroupBudget, groupBudgets, type SupplyBudget, supplyBudgets } from "./budget.ts";
-import { compatibilityProblems } from "./compatibility.ts";
+import { type CableLoss, cableLosses, compatibilityProblems } from "./compatibility.ts";
 import { countPoints, type PortUse } from "./count.ts";
 import { some, volts } from "./figures.ts";
 import { SUPPLY_VOLTS } from "./input-types.ts";
@@ -24,6 +24,7 @@ export interface WiringSurvey {
   readonly stations: readonly StationMap[];
   readonly groups: readonly GroupBudget[];
   readonly supplies: readonly SupplyBudget[];
+  readonly cables: readonly CableLoss[];
   readonly pulses: readonly PulseCheck[];
   readonly problems: readonly WiringProblem[];
 }
@@ -45,6 +46,7 @@ export function surveyWiring(cell: Cell, options: AssignOptions = {}): WiringSur
     stations,
     groups,
     supplies,
+    cables: cableLosses(wires),
     pulses,
     problems: [
       ...placeProblems(cell, assignment, ports),
