@@ -15,14 +15,18 @@ const FONT = "DejaVu Sans,Segoe UI,system-ui,Noto Sans,sans-serif";
 const WIDTH = 900;
 const ROW = 34;
 const TOP = 64;
-const RIGHT = 60;
+const RIGHT = 12;
 
 /** The picture as one SVG document; pure, the same text for the same tornado. Low ends are hatched, high ends filled. */
 export function renderTornadoSvg({ likely, bars }: TornadoReport, words: TornadoWords): string {
   const values = [likely, ...bars.flatMap((bar) => [bar.atLow, bar.atHigh])];
   const [low, high] = [Math.min(...values), Math.max(...values)];
   const left = Math.min(360, 40 + Math.max(80, ...bars.map((bar) => textWidth(bar.input, 13))));
-  const room = 70;
+  const ends = bars.flatMap((bar) => [
+    `${words.figure(bar.atLow)} (${plain(bar.low)})`,
+    `${words.figure(bar.atHigh)} (${plain(bar.high)})`,
+  ]);
+  const room = 14 + Math.max(50, ...ends.map((text) => textWidth(text, 11)));
   const span = high - low || 1;
   const x = (value: number) => left + room + ((value - low) / span) * (WIDTH - left - RIGHT - 2 * room);
   const height = TOP + Math.max(1, bars.length) * ROW + 70;
