@@ -1,6 +1,6 @@
 /** Guarding as findings. A cell file without `guarding` gets none here: the standing caution tells that nothing is known of people. */
 import type { Cell } from "../../cell/index.ts";
-import { bodyRegions, LEAST_COMMON_CAUSE, MISSION_YEARS, UNMONITORED_SPEED } from "../../guarding/index.ts";
+import { bodyRegions, LEAST_COMMON_CAUSE, MISSION_YEARS, travelOf, UNMONITORED_SPEED } from "../../guarding/index.ts";
 import { toMm } from "../../math/units.ts";
 import type { FindingList } from "../findings.ts";
 import type { GuardResult } from "./guard-runs.ts";
@@ -25,6 +25,7 @@ export function addGuardFindings(cell: Cell, result: GuardResult, findings: Find
   addApproaches(cell, result, findings);
   addContact(cell, result, findings);
   addMonitoring(cell, result, findings);
+  addProcesses(cell, findings);
   addRegister(cell, result, findings);
   addFunctions(result, findings);
 }
@@ -40,7 +41,8 @@ function addStopping(cell: Cell, { report }: GuardResult, findings: FindingList)
       "no reaction time is stated, so no separation distance can be told",
       "State `reaction time`: response of the device, the safety control and the arm's controller together.",
     );
-  if (stopping.statedTime_s === null || stopping.statedDistance_m === null) {
+  const asked = needed || (cell.guarding?.people.size ?? 0) > 0;
+  if (asked && (stopping.statedTime_s === null || stopping.statedDistance_m === null)) {
     const { computed } = stopping;
     findings.add(
       "stopping-not-stated",
@@ -188,6 +190,26 @@ function addMonitoring(cell: Cell, result: GuardResult, findings: FindingList): 
         "Slow the step, move the place, or let the step run only while nobody is there.",
         entry.person,
       );
+}
+
+/** A turning spindle that nothing has to be closed for. */
+function addProcesses(cell: Cell, findings: FindingList): void {
+  for (const machine of cell.machines.values()) {
+    const barring = machine.devices.filter((device) => device.clamps === undefined && travelOf(device) > 0);
+    const names = new Set(barring.map(({ name }) => name));
+    for (const process of machine.processes) {
+      if (!process.spindle || [...process.needs, ...process.before].some(({ device }) => names.has(device))) continue;
+      findings.add(
+        "process-not-barred",
+        "warning",
+        ["machines", machine.name, "processes", process.name.slice(machine.name.length + 1)],
+        names.size === 0
+          ? `${process.name} runs on a machine without a door or other moving guard in the file`
+          : `${process.name} starts wherever ${[...names].join(" and ")} may stand`,
+        "State what has to be closed under `needs`, and have it interlocked by the machine itself, not only by the arm's program.",
+      );
+    }
+  }
 }
 
 function addRegister(cell: Cell, { report }: GuardResult, findings: FindingList): void {

@@ -178,7 +178,7 @@ describe("what is missing or impossible is told, with what it makes unknowable",
   const front = (more: string) => `${LOADER}\n${STOPPING}\n  zones: { front: { zone: apron, ${more} } }`;
   it.each([
     ["reaction-time-not-stated", `${LOADER}\n  zones: { front: { zone: apron, by: gate } }`],
-    ["stopping-not-stated", "  stopping: { reaction time: 0.1 s }"],
+    ["stopping-not-stated", `${LOADER}\n  stopping: { reaction time: 0.1 s }`],
     ["place-not-stated", "  people: { loader: {} }"],
     ["approach-speed-low", "  people: { loader: { place: loading-side, approach speed: 1 m/s } }"],
     ["way-not-guarded", LOADER],
@@ -206,6 +206,14 @@ describe("what is missing or impossible is told, with what it makes unknowable",
       "  safety functions: { stop: { covers: [teaching], category: 1, channels: [[{ B10d cycles: 1e6, every: 60 s }]], days per year: 300, hours per day: 24 } }",
     ],
   ])("%s", (code, guarding) => expect(codesOf(guarding)).toContain(code));
+
+  it("process-not-barred, where the spindle turns with the door anywhere", () => {
+    const anywhere = open.replace("needs: { door: closed, chuck: closed }", "needs: { chuck: closed }");
+    const [found] = findingsOf(cellOf(STOPPING, anywhere));
+    expect(found).toMatchObject({ code: "process-not-barred", where: "machines.lathe.processes.turning" });
+    expect(found!.message).toContain("starts wherever lathe.door may stand");
+    expect(codesOf(STOPPING)).toEqual([]);
+  });
 
   it("contact-unknown, for an arm without masses", () => {
     const codes = codesOf("  people: { loader: { place: loading-side, body: [hand] } }", noMasses);
