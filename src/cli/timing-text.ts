@@ -76,8 +76,10 @@ function axis(diagram: TimingDiagram, columns: number, column: (t: number) => nu
     const at = column(diagram.from + tick);
     if (at >= columns) continue;
     ruler[at] = marks.tick;
-    [...`${Number((diagram.from + tick).toFixed(2))} s`].forEach((character, i) => {
-      numbers[at + i] = character;
+    const label = [...`${Number((diagram.from + tick).toFixed(2))} s`];
+    const start = Math.max(0, Math.min(at, columns - label.length));
+    label.forEach((character, i) => {
+      numbers[start + i] = character;
     });
   }
   return [numbers.join("").trimEnd(), ruler.join("")];

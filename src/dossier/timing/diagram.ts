@@ -44,6 +44,8 @@ export interface TimingDiagram {
 
 /** Steps shown before the moment in which it goes wrong. */
 const STEPS = 9;
+/** Stretches of time up to this are drawn without a break, s. */
+const WHOLE = 20;
 /** Share of the time shown by which the last state is drawn on, so that what has just changed is seen. */
 const TAIL = 0.05;
 
@@ -79,14 +81,17 @@ export function timingDiagram(run: RunReport, about: readonly (string | null)[] 
     return lanes.length === 0 ? [] : [{ title, lanes }];
   });
   const changes = groups.flatMap(({ lanes }) => lanes.flatMap(({ spans }) => spans.flatMap((s) => [s.from, s.to])));
+  const marks = run.events.filter(({ text }) => MARKED.test(text)).map(({ at_s, text }) => ({ at: at_s, text }));
+  // A few seconds are drawn whole: what moves for long in them is to the point.
+  const whole = end - from > WHOLE ? [] : Array.from({ length: 9 }, (_, k) => from + ((k + 1) / 10) * (end - from));
   return {
     from,
     to,
     end,
-    scale: brokenScale(from, end, [to, ...changes]),
+    scale: brokenScale(from, end, [to, ...changes, ...marks.map(({ at }) => at), ...whole]),
     steps,
     groups,
-    marks: run.events.filter(({ text }) => MARKED.test(text)).map(({ at_s, text }) => ({ at: at_s, text })),
+    marks,
   };
 }
 
