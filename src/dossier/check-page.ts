@@ -180,9 +180,9 @@ function reachTable(report: CheckReport): Markup {
 function gripTable(report: CheckReport): Markup {
   const rows = report.grip.map(
     (g) =>
-      html`<tr><th scope="row">${g.gripper}</th><td>${g.part}</td><td>${g.grip}</td><td class="n">${g.needed_N === null ? NONE : fixed(g.needed_N, 1)}</td><td class="n">${g.available_N === null ? NONE : fixed(g.available_N, 1)}</td><td class="n">${fixed(g.acceleration_mps2, 1)}</td><td>${g.cautions.join("; ")}</td></tr>`,
+      html`<tr><th scope="row">${g.gripper}</th><td>${g.part}</td><td>${g.grip}</td><td class="n">${g.needed_N === null ? NONE : fixed(g.needed_N, 1)}</td><td class="n">${g.sizing.stop?.needed_N == null ? NONE : fixed(g.sizing.stop.needed_N, 1)}</td><td class="n">${g.available_N === null ? NONE : fixed(g.available_N, 1)}</td><td class="n">${fixed(g.acceleration_mps2, 1)}</td><td>${g.cautions.join("; ")}</td></tr>`,
   );
-  return html`<div class="scroll"><table><thead><tr><th>gripper</th><th>part</th><th>grip</th><th class="n">needed N per jaw</th><th class="n">available N</th><th class="n">at m/s²</th><th>cautions</th></tr></thead><tbody>${rows}</tbody></table></div>`;
+  return html`<div class="scroll"><table><thead><tr><th>gripper</th><th>part</th><th>grip</th><th class="n">needed N per jaw</th><th class="n">in a stop N</th><th class="n">available N</th><th class="n">at m/s²</th><th>cautions</th></tr></thead><tbody>${rows}</tbody></table></div>`;
 }
 
 function signalsTable(report: CheckReport): Markup {
