@@ -31,6 +31,7 @@ export async function serveJob(): Promise<void> {
 
 async function compute(job: Job, progress: Progress): Promise<JobResult> {
   if (job.kind === "check") return (await import("./commands/check.ts")).check(job, progress);
+  if (job.kind === "recovery") return (await import("./commands/recovery.ts")).recovery(job, progress);
   if (job.kind === "prove") return (await import("./commands/prove.ts")).prove(job, progress);
   if (job.kind === "size") return (await import("./commands/size.ts")).size(job, progress);
   if (job.kind === "guard") return (await import("./commands/guard.ts")).guard(job, progress);

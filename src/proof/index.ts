@@ -3,9 +3,10 @@
  * cell put as such a network and proved without and with faults (tending/). What is modelled: docs/explanation/interlock-proof.md.
  */
 export * from "./automata/index.ts";
-export { type RecoveryOptions, type RecoveryOutcome, recoverySteps } from "./recovery/recover.ts";
+export { type RecoveryOptions, type RecoveryOutcome, recoverySteps, stepNames } from "./recovery/recover.ts";
 export type {
   Answer,
+  PossibleThing,
   Question,
   RecoveryLine,
   RecoveryProcedure,

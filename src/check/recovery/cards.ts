@@ -106,7 +106,9 @@ function cardProcedure(cell: Cell, procedure: RecoveryProcedure): CardProcedure 
     verdict,
     reasons,
     trained,
-    possible,
+    possible: possible.flatMap(({ what, values, usual }) =>
+      values.length === 1 && values[0] === usual ? [] : [`${what}: ${values.join(" or ")}`],
+    ),
     lines: lines.map((line): CardLine => {
       const signal = "signal" in line ? line.signal : null;
       return {
@@ -133,9 +135,9 @@ export function wiredAt(cell: Cell, signal: string): string | null {
   return point === undefined ? port : `${port} ${point}`;
 }
 
-/** Everything but figures that may differ between steps or parts. */
-function shapeOf({ cause, lines, possible, verdict, reasons, trained }: RecoveryProcedure): unknown {
-  return [cause, verdict, reasons, trained, possible, lines.map((line) => ({ ...line, ...figureless(line) }))];
+/** Everything but what may be so, and figures that may differ between steps or parts. */
+function shapeOf({ cause, lines, verdict, reasons, trained }: RecoveryProcedure): unknown {
+  return [cause, verdict, reasons, trained, lines.map((line) => ({ ...line, ...figureless(line) }))];
 }
 
 function figureless(line: RecoveryLine): object {
@@ -155,6 +157,10 @@ function figureless(line: RecoveryLine): object {
 function merged(a: readonly RecoveryProcedure[], b: readonly RecoveryProcedure[]): RecoveryProcedure[] {
   return a.map((procedure, i) => ({
     ...procedure,
+    possible: procedure.possible.map((thing, k) => ({
+      ...thing,
+      values: [...new Set([...thing.values, ...(b[i]!.possible[k]?.values ?? [])])].sort(),
+    })),
     lines: procedure.lines.map((line, k) => mergedLine(line, b[i]!.lines[k]!)),
   }));
 }

@@ -4,7 +4,7 @@
  * interrupted is certified as a whole, so that it does not matter where on it the arm stands; every motion is certified
  * with what the grippers may hold then, with parts and devices where they are then.
  */
-import type { Arm } from "../../arm/index.ts";
+import { type Arm, createInverse, nearestSolution } from "../../arm/index.ts";
 import type { Cell } from "../../cell/index.ts";
 import type { GoStep, PressStep, Step } from "../../cell/steps.ts";
 import { type MeshLibrary, standing } from "../../clearance/index.ts";
@@ -19,7 +19,8 @@ import { type SweptMove, sweptOf } from "../clearance/swept-move.ts";
 import type { VariantRuns } from "../cycle-report.ts";
 import { activeTcp, carriedLoad } from "../load.ts";
 import { gravityInBase } from "../mover.ts";
-import { type Measured, StretchMeter, TOLD } from "./stretch-meter.ts";
+import { resolveTarget } from "../targets.ts";
+import { type Measured, StretchMeter } from "./stretch-meter.ts";
 
 /** Speed of the tool while people may be near, m/s: the reduced speed of ISO 10218-1 (from memory). */
 export const REDUCED_SPEED = 0.25;
@@ -27,6 +28,8 @@ export const REDUCED_SPEED = 0.25;
 const DEFAULT_CLEARANCE = 0.01;
 /** Joint values that differ by no more than this are the same, rad or m. */
 const SAME = 1e-9;
+/** Chains of the run that a retreat follows at most. */
+const MOST_LEGS = 5;
 
 export interface RetreatOptions {
   readonly meshes?: MeshLibrary;
@@ -93,9 +96,9 @@ interface Leg {
 
 interface Plan {
   readonly legs: readonly Leg[];
-  /** Joint values where the legs end. */
-  readonly q: Float64Array;
-  readonly preferred: number;
+  /** Joint values before the legs, where the arm may leave them out, and after each. */
+  readonly stands: Float64Array | undefined;
+  readonly ends: readonly Float64Array[];
 }
 
 class RunRetreats {
@@ -108,6 +111,9 @@ class RunRetreats {
   readonly #chains: (Chain | undefined)[];
   readonly #contacts: MeantContacts<MotionFailure>;
   readonly #home: Float64Array;
+  readonly #standby: { readonly name: string; readonly q: Float64Array };
+  /** From there to home, once everything else is done. */
+  readonly #last: readonly RetreatMove[] | undefined;
   /** Poses that the routine goes to, by name. */
   readonly #poses = new Map<string, Float64Array>();
   readonly #planner: ReturnType<typeof createPlanner>;
@@ -141,34 +147,59 @@ class RunRetreats {
         endsAtWork: worked.has(index) || move.kind === "press",
       };
     });
+    const inverse = createInverse(arm);
+    const solutions = inverse.result();
     for (const chain of this.#chains) {
       if (chain === undefined) continue;
+      const { context } = chain.move;
       for (const [k, step] of chain.move.steps.entries()) {
         if (step.kind !== "go" || step.to.kind !== "pose" || step.to.offset !== undefined) continue;
         if (this.#poses.has(chain.labels[k]!)) continue;
         const q = new Float64Array(arm.n);
         chain.swept.swept.position(chain.swept.ends[k]!, q);
-        // A rounded corner does not go through its pose.
-        if (k === chain.move.steps.length - 1) this.#poses.set(chain.labels[k]!, q);
+        if (k < chain.move.steps.length - 1) {
+          // A rounded corner does not go through its pose: the same branch there.
+          const target = resolveTarget(cell, arm, step.to, step.gripper ?? context.gripper, context);
+          if (target.joints !== undefined) q.set(target.joints);
+          else {
+            inverse.solve(target.baseFromFlange, solutions, false);
+            if (!nearestSolution(arm, solutions, q.slice(), q)) continue;
+          }
+        }
+        this.#poses.set(chain.labels[k]!, q);
       }
     }
+    this.#poses.delete("home");
+    // Where hands reach in and doors move while the arm waits: home, unless it is in a zone there.
+    const empty: Load[] = [{ held: new Map(), resting: new Map() }];
+    const clear = [...this.#poses].filter(([, pose]) => this.#isOutside(pose, empty));
+    const way = (pose: Float64Array) => Math.hypot(...pose.map((v, i) => v - this.#home[i]!));
+    const [nearest] = clear.sort(([, a], [, b]) => way(a) - way(b));
+    this.#standby =
+      this.#isOutside(this.#home, empty) || nearest === undefined
+        ? { name: "home", q: this.#home }
+        : { name: nearest[0], q: nearest[1] };
+    const first = run.moves[0];
+    if (this.#standby.name !== "home" && first !== undefined)
+      this.#last = this.#straightTo(
+        { loads: [{ held: new Map(), resting: first.resting }], devices: new Map(), gripper: first.context.gripper },
+        this.#standby.q,
+        { name: "home", q: this.#home },
+        undefined,
+      );
   }
 
   all(): Map<string, StepRetreats> {
     const groups = new Map<string, Map<string, { occurrences: Occurrence[]; plans: Plan[][] }>>();
     for (const occurrence of this.#occurrences()) {
-      const plans = this.#plans(occurrence);
       const id = occurrence.step.id;
-      const key = JSON.stringify([
-        this.#fromOf(occurrence),
-        plans.map(({ legs }) => legs.map(({ way, chain }) => [way, chain.from, chain.to])),
-      ]);
+      const key = this.#fromOf(occurrence);
       const own = groups.get(id) ?? new Map<string, { occurrences: Occurrence[]; plans: Plan[][] }>();
       groups.set(id, own);
       const group = own.get(key) ?? { occurrences: [], plans: [] };
       own.set(key, group);
       group.occurrences.push(occurrence);
-      group.plans.push(plans);
+      group.plans.push(this.#plans(occurrence));
     }
     const found = new Map<string, StepRetreats>();
     for (const [id, own] of groups) {
@@ -177,12 +208,33 @@ class RunRetreats {
       for (const { occurrences, plans } of own.values()) {
         const retreat = this.#best(occurrences, plans);
         if (retreat === undefined) reason = "the arm stands where a part is taken or left on both sides of its path";
-        else retreats.push({ ...retreat, from: own.size > 1 ? this.#fromOf(occurrences[0]!) : undefined });
+        else if (own.size === 1) retreats.push(retreat);
+        else
+          retreats.push({
+            ...retreat,
+            from: this.#fromOf(occurrences[0]!),
+            standing: this.#standsIn(occurrences, plans),
+          });
       }
       // One of its places without a way home: then nobody is told to move.
-      found.set(id, reason === undefined ? { retreats: distinct(retreats) } : { retreats: [], reason });
+      found.set(
+        id,
+        reason === undefined ? { retreats: distinct(retreats), last: this.#last } : { retreats: [], reason },
+      );
     }
     return found;
+  }
+
+  /** Zones in which the arm stands; undefined while it moves. */
+  #standsIn(occurrences: readonly Occurrence[], plans: readonly (readonly Plan[])[]): string[] | undefined {
+    const zones = new Set<string>();
+    for (const [i, { moving, after, loads }] of occurrences.entries()) {
+      if (moving !== undefined) return undefined;
+      const before = this.#chains[after ?? -1];
+      const q = plans[i]![0]?.stands ?? (before === undefined ? this.#home : endOf(before));
+      for (const { held } of loads) for (const zone of this.#meter.zones(this.#stillAt(q), held)) zones.add(zone);
+    }
+    return [...zones].sort();
   }
 
   #fromOf({ moving, after }: Occurrence): string {
@@ -236,47 +288,51 @@ class RunRetreats {
     }
   }
 
-  /** Where the legs may lead, the better first. */
+  /** Ways along the path, the better first. */
   #plans({ moving, after, loads }: Occurrence): Plan[] {
-    const plans: Plan[] = [];
     if (moving !== undefined) {
       const chain = this.#chains[moving.chain];
       if (chain === undefined) return [];
       const last = chain.move.steps.length - 1;
-      const back = this.#further([{ way: "back", chain, first: 0, last: moving.k }], loads);
-      const on = chain.endsAtWork ? undefined : this.#further([{ way: "on", chain, first: moving.k, last }], loads);
-      if (back !== undefined) plans.push({ ...back, preferred: 0 });
-      if (on !== undefined) plans.push({ ...on, preferred: 1 });
-      return plans;
+      const back = this.#along([{ way: "back", chain, first: 0, last: moving.k }], loads);
+      return [back, this.#along([{ way: "on", chain, first: moving.k, last }], loads)].flatMap((plan) => plan ?? []);
     }
     const at = after ?? -1;
     const before = this.#chains[at];
     const q = before === undefined ? this.#home : endOf(before);
-    if (before === undefined || (!before.endsAtWork && this.#isOutside(q, loads)))
-      return [{ legs: [], q, preferred: 0 }];
+    const stands = before?.endsAtWork === true ? undefined : q;
+    const still: Plan = { legs: [], stands: q, ends: [] };
+    if (stands !== undefined && (isSame(q, this.#home) || this.#isOutside(q, loads))) return [still];
     const next = this.#chains[at + 1];
-    if (next !== undefined && !next.endsAtWork) {
-      const on = this.#further([{ way: "on", chain: next, first: 0, last: next.move.steps.length - 1 }], loads);
-      if (on !== undefined) plans.push({ ...on, preferred: 0 });
-    }
-    const back = this.#further([{ way: "back", chain: before, first: 0, last: before.move.steps.length - 1 }], loads);
-    if (back !== undefined) plans.push({ ...back, preferred: 1 });
-    return plans;
+    const whole = (way: Leg["way"], chain: Chain): Leg => ({ way, chain, first: 0, last: chain.move.steps.length - 1 });
+    const plans = [
+      next === undefined ? undefined : this.#along([whole("on", next)], loads),
+      before === undefined ? undefined : this.#along([whole("back", before)], loads),
+    ].flatMap((plan) => plan ?? []);
+    if (stands === undefined) return plans;
+    return [...plans.map((plan) => ({ ...plan, stands })), still];
   }
 
-  /** Goes on in the same way until the arm is out of all zones and where no part is taken or left. */
-  #further(legs: readonly Leg[], loads: readonly Load[]): Omit<Plan, "preferred"> | undefined {
-    const { way, chain } = legs.at(-1)!;
-    const before = this.#chains[chain.index - 1];
-    const q = way === "on" ? endOf(chain) : before === undefined ? this.#home : endOf(before);
-    const work = way === "on" ? chain.endsAtWork : (before?.endsAtWork ?? false);
-    // Before a push the arm stands free of the place, after it it does not.
-    if (work) return undefined;
-    if (this.#isOutside(q, loads)) return { legs, q };
-    if (legs.length > 4) return undefined;
-    const next = way === "on" ? this.#chains[chain.index + 1] : before;
-    if (next === undefined) return undefined;
-    return this.#further([...legs, { way, chain: next, first: 0, last: next.move.steps.length - 1 }], loads);
+  /**
+   * Goes on in the same way until the arm is out of all zones, or no farther than where parts are neither taken nor left.
+   * Undefined: the first leg leads to such a place.
+   */
+  #along(legs: readonly Leg[], loads: readonly Load[]): Plan | undefined {
+    const done: Leg[] = [];
+    const ends: Float64Array[] = [];
+    let leg: Leg | undefined = legs[0];
+    while (leg !== undefined && done.length < MOST_LEGS) {
+      const { way, chain }: Leg = leg;
+      const before: Chain | undefined = this.#chains[chain.index - 1];
+      const q = way === "on" ? endOf(chain) : before === undefined ? this.#home : endOf(before);
+      if (way === "on" ? chain.endsAtWork : before?.endsAtWork === true) break;
+      done.push(leg);
+      ends.push(q);
+      if (this.#isOutside(q, loads)) break;
+      const next: Chain | undefined = way === "on" ? this.#chains[chain.index + 1] : before;
+      leg = next && { way, chain: next, first: 0, last: next.move.steps.length - 1 };
+    }
+    return done.length === 0 ? undefined : { legs: done, stands: undefined, ends };
   }
 
   #isOutside(q: Float64Array, loads: readonly Load[]): boolean {
@@ -290,22 +346,34 @@ class RunRetreats {
   /** The first way that is certified for all times that the step was run, else the one with the most clearance. */
   #best(occurrences: readonly Occurrence[], plans: readonly (readonly Plan[])[]): Retreat | undefined {
     let best: { readonly retreat: Retreat; readonly least: number } | undefined;
-    const count = plans[0]?.length ?? 0;
-    const via = [undefined, ...[...this.#poses.keys()].filter((name) => name !== "home")];
+    const via = [undefined, ...this.#poses.keys()];
+    const count = Math.min(...plans.map((list) => list.length));
     for (let p = 0; p < count; p++) {
-      const legs = merge(occurrences.map((o, i) => this.#legs(o, plans[i]![p]!)));
-      if (legs === undefined) continue;
-      for (const pose of via) {
-        const homes = occurrences.map((o, i) => this.#toHome(o, plans[i]![p]!.q, pose));
-        const home = merge(homes);
-        if (home === undefined) continue;
-        const moves = [...legs, ...home];
-        const least = Math.min(TOLD, ...moves.map(({ clearance }) => clearance.least ?? TOLD));
-        const certified = moves.every(
-          ({ clearance: { least: l, required } }) => l === undefined || l >= required - SAME,
+      const own = plans.map((list) => list[p]!);
+      const fewest = own.every(({ stands }) => stands !== undefined) ? 0 : 1;
+      for (let depth = Math.min(...own.map(({ legs }) => legs.length)); depth >= fewest; depth--) {
+        // Not told apart by the person at the arm: the way has to be the same in words.
+        const words = new Set(own.map(({ legs }) => wordsOf(legs.slice(0, depth))));
+        if (words.size > 1) continue;
+        const legs = merge(
+          occurrences.map((o, i) => this.#legs(o, { ...own[i]!, legs: own[i]!.legs.slice(0, depth) })),
         );
-        if (certified) return { from: undefined, moves };
-        if (best === undefined || least > best.least) best = { retreat: { from: undefined, moves }, least };
+        if (legs === undefined) continue;
+        for (const pose of via) {
+          const home = merge(
+            occurrences.map((o, i) =>
+              this.#toStandby(o, depth === 0 ? own[i]!.stands! : own[i]!.ends[depth - 1]!, pose),
+            ),
+          );
+          if (home === undefined) continue;
+          const moves = [...legs, ...home];
+          const least = Math.min(
+            this.#meter.told,
+            ...moves.map(({ clearance }) => clearance.least ?? this.#meter.told),
+          );
+          if (moves.every(isCertified)) return { from: undefined, moves };
+          if (best === undefined || least > best.least) best = { retreat: { from: undefined, moves }, least };
+        }
       }
     }
     return best?.retreat;
@@ -359,15 +427,25 @@ class RunRetreats {
     ];
   }
 
-  #toHome(occurrence: Occurrence, q: Float64Array, pose: string | undefined): RetreatMove[] | undefined {
-    if (isSame(q, this.#home)) return pose === undefined ? [] : undefined;
+  #toStandby(occurrence: Occurrence, q: Float64Array, pose: string | undefined): RetreatMove[] | undefined {
+    return this.#straightTo(occurrence, q, this.#standby, pose);
+  }
+
+  /** Straight in joint space to a pose, perhaps by way of another. */
+  #straightTo(
+    occurrence: Pick<Occurrence, "loads" | "devices" | "gripper">,
+    q: Float64Array,
+    goal: { readonly name: string; readonly q: Float64Array },
+    pose: string | undefined,
+  ): RetreatMove[] | undefined {
+    if (isSame(q, goal.q)) return pose === undefined ? [] : undefined;
     const corners: (readonly [string, Float64Array])[] = [];
     if (pose !== undefined) {
       const corner = this.#poses.get(pose)!;
-      if (isSame(corner, q) || isSame(corner, this.#home)) return undefined;
+      if (isSame(corner, q) || isSame(corner, goal.q)) return undefined;
       corners.push([pose, corner]);
     }
-    corners.push(["home", this.#home]);
+    corners.push([goal.name, goal.q]);
     const moves: RetreatMove[] = [];
     let from = q;
     for (const [to, end] of corners) {
@@ -440,6 +518,12 @@ class RunRetreats {
   }
 }
 
+const wordsOf = (legs: readonly Leg[]): string =>
+  JSON.stringify(legs.map(({ way, chain }) => [way, way === "on" ? chain.to : chain.from]));
+
+const isCertified = ({ clearance: { least, required } }: RetreatMove): boolean =>
+  least === undefined || least >= required - SAME;
+
 function worst(measured: readonly Measured[]): Measured {
   let found: Measured = { least: undefined, pair: undefined };
   for (const one of measured)
@@ -466,7 +550,7 @@ function merge(all: readonly (readonly RetreatMove[] | undefined)[]): RetreatMov
 
 /** Ways that are the same in words are told once. */
 function distinct(retreats: readonly Retreat[]): Retreat[] {
-  const key = ({ moves }: Retreat) => JSON.stringify(moves.map(({ way, to }) => [way, to]));
+  const key = ({ moves, standing: zones }: Retreat) => JSON.stringify([moves.map(({ way, to }) => [way, to]), zones]);
   const groups = new Map<string, Retreat[]>();
   for (const retreat of retreats) groups.set(key(retreat), [...(groups.get(key(retreat)) ?? []), retreat]);
   return [...groups.values()].map((same) => ({
@@ -474,6 +558,7 @@ function distinct(retreats: readonly Retreat[]): Retreat[] {
       groups.size === 1
         ? undefined
         : [...new Set(same.map(({ from }) => from).filter((from) => from !== undefined))].join(" or "),
+    ...(groups.size === 1 ? {} : { standing: same[0]!.standing }),
     moves: merge(same.map(({ moves }) => moves))!,
   }));
 }

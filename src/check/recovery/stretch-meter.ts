@@ -1,6 +1,7 @@
 /** Clearance and zones of stretches of motion at one moment of a routine: answers are remembered, and shared with the survey's. */
 import type { Arm } from "../../arm/index.ts";
 import type { Cell } from "../../cell/index.ts";
+import type { Step } from "../../cell/steps.ts";
 import { createSweptScene, type MeshLibrary, type SweptMotion } from "../../clearance/index.ts";
 import { stretchKey } from "../../cycle/index.ts";
 import type { Element } from "../clearance/elements.ts";
@@ -23,8 +24,8 @@ export interface Measured {
   readonly pair: readonly [string, string] | undefined;
 }
 
-/** Distances above this are told as this, m. */
-export const TOLD = 0.1;
+/** Distances above this are told as this, m, unless more is wanted. */
+const TOLD = 0.1;
 
 export class StretchMeter {
   readonly #arm: Arm;
@@ -34,9 +35,12 @@ export class StretchMeter {
   readonly #reaches: Reaches;
   readonly #zones: ReadonlyMap<string, readonly Element[] | undefined>;
   readonly #known = new Map<string, Measured>();
+  /** Distances above this are told as this, m. */
+  readonly told: number;
   readonly #inZones = new Map<string, readonly string[]>();
 
   constructor(cell: Cell, arm: Arm, builder: SceneBuilder, memory: ClearanceMemory, meshes?: MeshLibrary) {
+    this.told = Math.max(TOLD, cell.motion.clearance ?? 0, ...clearances(cell));
     this.#arm = arm;
     this.#memory = memory;
     this.#builder = builder;
@@ -58,7 +62,7 @@ export class StretchMeter {
     ].join("|");
     let known = this.#known.get(text);
     if (known !== undefined) return known;
-    const reach = this.#reaches.of(motion, carried, TOLD, this.#memory.reach(`${key}|${ids}|${TOLD}`));
+    const reach = this.#reaches.of(motion, carried, this.told, this.#memory.reach(`${key}|${ids}|${this.told}`));
     const near: ElementPair[] = [];
     let compared = false;
     carried.forEach((a, i) => {
@@ -86,11 +90,11 @@ export class StretchMeter {
         for (const element of all.at(place)) compare(element);
       }
     }
-    if (near.length === 0) known = { least: compared ? TOLD : undefined, pair: undefined };
+    if (near.length === 0) known = { least: compared ? this.told : undefined, pair: undefined };
     else {
-      const found = this.#meter.least({ key, motion }, near, TOLD);
+      const found = this.#meter.least({ key, motion }, near, this.told);
       const pair = near[found.pair];
-      known = { least: Math.min(found.lower, TOLD), pair: pair && [pair[0].name, pair[1].name] };
+      known = { least: Math.min(found.lower, this.told), pair: pair && [pair[0].name, pair[1].name] };
     }
     this.#known.set(text, known);
     return known;
@@ -116,4 +120,21 @@ export class StretchMeter {
     }
     return known;
   }
+}
+
+/** Clearances that steps ask for. */
+function clearances(cell: Cell): number[] {
+  const found: number[] = [];
+  const visit = (steps: readonly Step[]): void => {
+    for (const step of steps) {
+      if ((step.kind === "go" || step.kind === "press") && step.clearance !== undefined) found.push(step.clearance);
+      if (step.kind === "each") visit(step.steps);
+      if (step.kind === "when") {
+        visit(step.then);
+        visit(step.otherwise);
+      }
+    }
+  };
+  for (const { steps } of cell.routines.values()) visit(steps);
+  return found;
 }

@@ -29,7 +29,7 @@ export function lineWords(cell: Cell, line: RecoveryLine): string {
       return `Give one pulse of ${seconds(line.width)} on ${point(line.signal)}.`;
     case "bring":
       return line.into === undefined
-        ? `Now ${line.device} goes to ${line.position}: keep clear of it.`
+        ? `Now ${line.device} goes to ${line.position}: hands clear of what moves.`
         : `Now ${line.device} goes to ${line.position}: the part stays in ${line.into}.`;
     case "move":
       return `Move the arm, tool at most 250 mm/s: ${line.retreats.map(retreatWords).join("; ")}.`;

@@ -3,7 +3,7 @@
  * at its controls. It begins as the cell does, so that every state in which the stop can find the cell is met, with all its times.
  */
 import type { Cell } from "../../cell/model.ts";
-import type { DriveStep, DwellStep, GoStep, PulseStep, Step } from "../../cell/steps.ts";
+import type { DriveStep, DwellStep, GoStep, PulseStep } from "../../cell/steps.ts";
 import type { MoreOfArm } from "../tending/arm.ts";
 import { forced } from "../tending/arm.ts";
 import type { Flow, FlowNode } from "../tending/flow.ts";
@@ -26,8 +26,6 @@ export interface StopNetwork {
   readonly sentences: readonly string[];
   /** Variable: 1 when trained people have been called. */
   readonly called: string;
-  /** Ids of the steps that the routine has for the variant, in the order of its text. */
-  readonly steps: readonly string[];
   /** Location at which a step's lines have been done, when they do not restart the routine. */
   readonly endOf: (step: number) => string;
 }
@@ -129,7 +127,6 @@ class StopWriter {
       undone: this.#undone,
       sentences: this.#sentences,
       called: this.#called,
-      steps: stepIds(this.#ground.cell, this.#flow),
       endOf,
     };
   }
@@ -332,13 +329,29 @@ class StopWriter {
         return this.#add({ kind: "step", step, next: after, otherwise: undefined, loops: [] });
       }, next),
     );
-    if (starts.length === 1) return starts[0]!;
+    const guards = retreats.map(({ standing }) => this.#standsIn(standing));
+    if (starts.length === 1 && guards[0] === undefined) return starts[0]!;
+    const known = guards.every((guard) => guard !== undefined);
+    const lost = this.#sentence("the arm stands where no way home was looked for");
     return this.#add({
       kind: "added",
       write: (arm, here, at) => {
-        for (const start of starts) arm.edge(here, at(start));
+        for (const [i, start] of starts.entries())
+          arm.edge(here, at(start), guards[i] === undefined ? {} : { guard: guards[i] });
+        if (!known) return;
+        arm.location(UNDONE);
+        arm.edge(here, UNDONE, { guard: notThat(either(guards)), update: [`${this.#undone} := ${lost}`] });
       },
     });
+  }
+
+  /** The arm is in these zones and no others. */
+  #standsIn(zones: readonly string[] | undefined): string | undefined {
+    if (zones === undefined) return undefined;
+    return both(
+      "true",
+      ...[...this.#ground.zones].map(([zone, variable]) => `${variable} = ${zones.includes(zone) ? 1 : 0}`),
+    );
   }
 
   /** Hands go where nothing can move. */
@@ -441,21 +454,3 @@ class StopWriter {
 /** Where the arm is when something is not as it has to be. */
 const UNDONE = "recovery_undone";
 const endOf = (step: number): string => `recovery_end_${step}`;
-
-/** Steps of the flow in the order of the cell's routines. */
-function stepIds(cell: Cell, flow: Flow): string[] {
-  const used = new Set(flow.nodes.flatMap((node) => (node.kind === "step" ? [node.step.id] : [])));
-  const ordered: string[] = [];
-  const visit = (steps: readonly Step[]): void => {
-    for (const step of steps) {
-      if (used.has(step.id)) ordered.push(step.id);
-      if (step.kind === "each") visit(step.steps);
-      if (step.kind === "when") {
-        visit(step.then);
-        visit(step.otherwise);
-      }
-    }
-  };
-  for (const routine of cell.routines.values()) visit(routine.steps);
-  return ordered;
-}

@@ -264,6 +264,7 @@ export function startLines(
   ground: Ground,
   states: readonly Facts[],
   access: AccessPositions,
+  last: StepRetreats["last"],
   numbers: Numbers,
 ): RecoveryLine[] {
   const lines: RecoveryLine[] = [];
@@ -311,8 +312,18 @@ export function startLines(
   const trays = new Set<string>();
   for (const spot of ground.spots) {
     const { holder, clamp, start } = spot;
-    if (holder.kind === "tray" || (start > 0 && states.some((state) => state.inSpot(spot) !== start))) {
+    if (holder.kind === "tray" || (start > 0 && clamp === undefined)) {
       trays.add(holder.name);
+      continue;
+    }
+    if (start > 0 && clamp !== undefined && states.some((state) => state.inSpot(spot) !== start)) {
+      // A part of the wrong stage is taken out, too; then the clamp closes on the right one.
+      const away = clamp.positions.find((position) => position !== clamp.clamps);
+      const answers = asked({ kind: "holder", holder: holder.name });
+      if (answers !== undefined) add({ kind: "take out", holder: holder.name, ...only(answers) });
+      if (away !== undefined) bring(clamp, away);
+      add({ kind: "refill", holder: holder.name });
+      if (clamp.clamps !== undefined) bring(clamp, clamp.clamps);
       continue;
     }
     if (start > 0 || states.every((state) => state.inSpot(spot) === 0)) continue;
@@ -335,6 +346,7 @@ export function startLines(
     if (levels.has(!initial)) add({ kind: "set", signal, to: initial });
   }
   for (const holder of trays) add({ kind: "refill", holder });
+  if (last !== undefined && last.length > 0) lines.push({ kind: "move", retreats: [{ from: undefined, moves: last }] });
   lines.push({ kind: "restart" });
   return lines;
 }

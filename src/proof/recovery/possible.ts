@@ -2,18 +2,17 @@
 import type { Ground } from "../tending/ground.ts";
 import type { Facts } from "./facts.ts";
 import { positionAtStart } from "./network.ts";
+import type { PossibleThing } from "./types.ts";
 
-/** One line for each thing that may be otherwise than before the first start, or is not the same in all the states. */
-export function possibleWords(ground: Ground, states: readonly Facts[]): string[] {
-  const words: string[] = [];
+/** Each thing of the cell with the values that it may have over the states. */
+export function possibleThings(ground: Ground, states: readonly Facts[]): PossibleThing[] {
+  const things: PossibleThing[] = [];
   const stages = [
     "nothing",
     ...(ground.cell.parts.get(ground.variant)?.stages ?? []).map(({ name }) => `a ${name} part`),
   ];
-  const say = (what: string, values: readonly string[], usual: string) => {
-    const all = [...new Set(values)].sort();
-    if (all.length > 1 || all[0] !== usual) words.push(`${what}: ${all.join(" or ")}`);
-  };
+  const say = (what: string, values: readonly string[], usual: string) =>
+    things.push({ what, values: [...new Set(values)].sort(), usual });
   for (const gripper of ground.grippers.values()) {
     const holds = states.map((state) => {
       const part = stages[state.inGripper(gripper)]!;
@@ -42,12 +41,16 @@ export function possibleWords(ground: Ground, states: readonly Facts[]): string[
       "not running",
     );
   for (const zone of ground.zones.keys())
-    if (states.some((state) => state.armIn(zone))) words.push(`the arm may be in ${zone}`);
+    say(
+      `the arm in ${zone}`,
+      states.map((state) => (state.armIn(zone) ? "perhaps" : "no")),
+      "no",
+    );
   for (const signal of ground.outputs.keys())
     say(
       `output ${signal}`,
       states.map((state) => (state.output(signal) ? "on" : "off")),
       ground.cell.signals.get(signal)!.initial ? "on" : "off",
     );
-  return words;
+  return things;
 }

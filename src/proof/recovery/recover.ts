@@ -1,7 +1,9 @@
 /** The procedure of every step of a routine, planned from the states in which a stop finds the cell, and proved. */
 import type { Cell } from "../../cell/model.ts";
+import type { Step } from "../../cell/steps.ts";
 import { createNetwork, explore, type QueryDescription } from "../automata/index.ts";
 import { reachableVariables } from "../automata/reachable.ts";
+import { flowOf } from "../tending/flow.ts";
 import { lastStep, runOf } from "../tending/run.ts";
 import { sentenceOf } from "../tending/sentences.ts";
 import type { StepMotion } from "../tending/types.ts";
@@ -16,7 +18,7 @@ import {
   restLines,
   startLines,
 } from "./plan.ts";
-import { possibleWords } from "./possible.ts";
+import { possibleThings } from "./possible.ts";
 import type { RecoveryLine, RecoveryProcedure, StepRecovery, StepRetreats, StopCause } from "./types.ts";
 
 export interface RecoveryOptions {
@@ -47,7 +49,7 @@ class Failure extends Error {}
 export function recoverySteps(cell: Cell, options: RecoveryOptions): RecoveryOutcome {
   const { causes = ["stopped", "power lost"] } = options;
   try {
-    const steps = options.steps ?? stepsOf(cell, options);
+    const steps = options.steps ?? stepNames(cell, options.variant);
     const found = new Map<string, RecoveryProcedure[]>(steps.map((id) => [id, []]));
     const assumptions = new Set<string>();
     let access: AccessPositions | undefined;
@@ -74,11 +76,24 @@ export function recoverySteps(cell: Cell, options: RecoveryOptions): RecoveryOut
   }
 }
 
-/** Steps that the routine can come to, in the order of the flow's nodes, the earliest first. */
-function stepsOf(cell: Cell, { variant, motions }: RecoveryOptions): readonly string[] {
-  const made = stopNetwork(cell, variant, motions, "stopped", [], () => []);
-  if (!made.ok) throw new Failure(made.reason);
-  return made.made.steps;
+/** Ids of the steps that the routine has for a part variant, in the order of the cell's text. */
+export function stepNames(cell: Cell, variant: string): string[] {
+  const outcome = flowOf(cell, variant);
+  if (!outcome.ok) return [];
+  const used = new Set(outcome.flow.nodes.flatMap((node) => (node.kind === "step" ? [node.step.id] : [])));
+  const ordered: string[] = [];
+  const visit = (steps: readonly Step[]): void => {
+    for (const step of steps) {
+      if (used.has(step.id)) ordered.push(step.id);
+      if (step.kind === "each") visit(step.steps);
+      if (step.kind === "when") {
+        visit(step.then);
+        visit(step.otherwise);
+      }
+    }
+  };
+  for (const routine of cell.routines.values()) visit(routine.steps);
+  return ordered;
 }
 
 class Planner {
@@ -122,18 +137,20 @@ class Planner {
     for (const id of this.#steps) lines.set(id, restLines(first.ground));
     extend(0.05, (states, id, { ground }) => processLines(ground, states, numbers(id)));
     let access = known;
-    const atRest = new Map<string, readonly string[]>();
+    const atRest = new Map<string, RecoveryProcedure["possible"]>();
     const waited = this.#states(lines);
     access ??= accessPositions(waited.network.ground, [...waited.states.values()].flat());
     for (const [id, states] of waited.states) {
       const { ground } = waited.network;
       if (states.length === 0) continue;
-      atRest.set(id, possibleWords(ground, states));
+      atRest.set(id, possibleThings(ground, states));
       const retreats = this.#options.retreats.get(id) ?? { retreats: [], reason: "no way home was looked for" };
       lines.set(id, [...lines.get(id)!, ...homeLines(ground, states, access, retreats, numbers(id))]);
     }
     const reached = access;
-    extend(0.5, (states, id, { ground }) => startLines(ground, states, reached, numbers(id)));
+    extend(0.5, (states, id, { ground }) =>
+      startLines(ground, states, reached, this.#options.retreats.get(id)?.last, numbers(id)),
+    );
     this.#progress(0.7, `${this.#options.variant}, ${this.#cause}: proof`);
     const verdicts = this.prove(lines);
     const procedures = new Map<string, RecoveryProcedure>();

@@ -27,16 +27,20 @@ export interface RetreatClearance {
   readonly pair: readonly [string, string] | undefined;
 }
 
-/** Motions from where a step was interrupted to home. */
+/** Motions from where a step was interrupted to home, or to where the arm waits while hands reach in and doors move. */
 export interface Retreat {
   /** Where the interrupted motion came from, in words, where that decides the way. */
   readonly from: string | undefined;
+  /** Zones in which the arm stands there, where that tells this way from the others. */
+  readonly standing?: readonly string[] | undefined;
   readonly moves: readonly RetreatMove[];
 }
 
 /** Every way that a step's retreat can take: one for each place that it may have come from. Empty: none was found. */
 export interface StepRetreats {
   readonly retreats: readonly Retreat[];
+  /** From where they end to home, once everything else is done; undefined: they end at home. */
+  readonly last?: readonly RetreatMove[] | undefined;
   /** Why there is none. */
   readonly reason?: string;
 }
@@ -91,11 +95,21 @@ export type RecoveryLine = { readonly only?: readonly Answer[] } & (
   | { readonly kind: "restart" }
 );
 
+/** One thing of the cell, in words. */
+export interface PossibleThing {
+  /** "in gripper", "lathe.door", "output blow". */
+  readonly what: string;
+  /** What it may be, sorted, each once. */
+  readonly values: readonly string[];
+  /** What it is before the first start. */
+  readonly usual: string;
+}
+
 export interface RecoveryProcedure {
   readonly cause: StopCause;
   readonly lines: readonly RecoveryLine[];
-  /** What may be so once everything has come to rest, in words; what is the same in all states is left out where it is as at the start. */
-  readonly possible: readonly string[];
+  /** What may be so once everything has come to rest. */
+  readonly possible: readonly PossibleThing[];
   readonly verdict: "proved" | "not proved";
   /** Why it is not proved, in sentences. */
   readonly reasons: readonly string[];
