@@ -4,6 +4,7 @@ import { toDegrees, toMm } from "../../math/units.ts";
 import type { FindingList } from "../findings.ts";
 import type { GripReport } from "../result.ts";
 import { stepsWithin } from "../step-words.ts";
+import { IMPROBABLE_FRICTION } from "./grip-report.ts";
 import type { SizedHandling } from "./index.ts";
 import type { SeatingReport } from "./report.ts";
 
@@ -48,6 +49,16 @@ function addForce(grip: GripReport, findings: FindingList): void {
     );
     return;
   }
+  for (const stage of sizing.stages)
+    if (stage.friction !== null && stage.friction > IMPROBABLE_FRICTION)
+      findings.add(
+        "friction-improbable",
+        "caution",
+        ["parts", grip.part, "grips", grip.grip],
+        `${what}: a friction of ${stage.friction} (${stage.frictionFrom}) is more than jaws usually have, and every force hangs on it`,
+        "Measure it on the real, coolant-wet pair.",
+        subject,
+      );
   const factor = `safety factor ${sizing.safetyFactor}`;
   const { motion, stop } = sizing;
   const needed = `${newtons(grip.needed_N)} per jaw are needed at ${motion.acceleration_mps2.toFixed(1)} m/s² in ${motion.step} with ${factor}`;

@@ -8,7 +8,7 @@ import type { GripLoadReport, GripSizing, StageGripReport } from "./report.ts";
 /** Room per side between an open jaw and the largest part. Common practice; no source. */
 const USUAL_JAW_ROOM = 0.001;
 /** Friction above this is more than metal jaws give (handbook values for dry steel are 0.1 to 0.2, soft pads up to about 0.8). */
-const IMPROBABLE_FRICTION = 0.8;
+export const IMPROBABLE_FRICTION = 0.8;
 
 export function gripReports(cell: Cell, survey: GripSurvey): GripReport[] {
   return survey.grips.map((loads) => reportOf(cell, loads, survey));

@@ -131,6 +131,12 @@ const cases: readonly Case[] = [
     ["error jaws-do-not-reach"],
     /0.10 mm before they hold the widest/,
   ],
+  [
+    "a friction beyond belief",
+    [["friction: 0.15\n", "friction: 1.5\n"]],
+    ["caution friction-improbable"],
+    /1.5 \(of the gripper\)/,
+  ],
   ["no jaw moment", [["      jaw moment: 8 N m\n", ""]], ["caution jaws-not-stated"], /no `jaw moment`/],
   ["no opening", [["      opening: 40 mm\n", ""]], ["caution jaws-not-stated"], /no `opening`/],
   ["no width", [["width: 30 mm, ", ""]], ["caution jaws-not-stated"], /no `width` of the grip on short/],
