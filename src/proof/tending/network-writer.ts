@@ -150,7 +150,12 @@ export class AutomatonWriter {
   }
 
   #edge(from: string, to: string, action: Action): void {
-    const { send, receive, update, reset, events } = action;
+    const { send, receive, reset, events } = action;
+    // After a trouble the arm waits for ever: what it would do next is no trouble of its own.
+    const update =
+      action.to === DEAD_END && !this.#patient
+        ? [...(action.update ?? []), `${this.#settling} := ${this.#settling} + 1`]
+        : action.update;
     const guard =
       this.#patient && this.#locations[from]?.kind === "committed"
         ? both(`${this.#settling} = 0`, action.guard)

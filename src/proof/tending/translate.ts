@@ -121,7 +121,7 @@ function ruleQuery(ground: Ground, { name, rule }: Rule, { loops }: Flow): Query
   };
 }
 
-/** Every place that a step or process names, so that devices know all of them. */
+/** Every place that a step or process names or that has a part in a clamp, so that devices know all of them. */
 function nameSpots(ground: Ground, flow: Flow): void {
   for (const loop of flow.loops) for (const holder of loop.holders) ground.spot(holder, [loop]);
   for (const node of flow.nodes) {
@@ -140,4 +140,6 @@ function nameSpots(ground: Ground, flow: Flow): void {
   }
   for (const rule of ground.cell.rules) ruleQuery(ground, rule, flow);
   for (const { holder } of ground.processes) if (holder !== undefined) ground.spot(holder, []);
+  for (const { name, device, start } of ground.cell.holders.values())
+    if (device !== undefined && start !== undefined) ground.spot(name, []);
 }
