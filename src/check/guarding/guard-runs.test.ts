@@ -97,6 +97,13 @@ describe("ways to the arm", () => {
   });
 });
 
+it("what no motion moves is no hazard: base and shoulder are left out of the ways, elbow to tool are not", () => {
+  const { samples } = surveyMotions(plain, arm, [run], []);
+  // Joint origins 1 to 6, flange and tool centre point are eight; the first two stay on the base axis.
+  for (const { points } of samples) expect(points).toHaveLength(6);
+  for (const { points } of samples) expect(points.every(([x, y]) => Math.hypot(x, y) < 1.6)).toBe(true);
+});
+
 it("distances follow from the stops of the run: needed = S(reaction + larger stopping time) + larger way", () => {
   const cell = cellOf(
     `${LOADER}\n${STOPPING}\n  zones: { front: { zone: apron, by: light curtain, resolution: 30 mm } }`,
@@ -213,6 +220,18 @@ describe("what is missing or impossible is told, with what it makes unknowable",
     expect(found).toMatchObject({ code: "process-not-barred", where: "machines.lathe.processes.turning" });
     expect(found!.message).toContain("starts wherever lathe.door may stand");
     expect(codesOf(STOPPING)).toEqual([]);
+  });
+
+  it("how the arm stops, where neither limits of the joints nor times are stated", () => {
+    const noLimits = open.replaceAll(/acceleration: \d+ deg\/s\^2, +jerk: \d+ deg\/s\^3, +/g, "");
+    const zone = "  zones: { front: { zone: apron, by: gate } }";
+    const found = findingsOf(cellOf(`${LOADER}\n  stopping: { reaction time: 0.1 s }\n${zone}`, noLimits));
+    expect(found.find(({ code }) => code === "stopping-not-stated")!.severity).toBe("warning");
+    expect(found.find(({ code }) => code === "separation-unknown")!.message).toContain("how the arm stops");
+    // Once it is stated the distance can be told.
+    const told = codesOf(`${LOADER}\n${STOPPING}\n${zone}`, noLimits);
+    expect(told).toContain("separation-too-short");
+    expect(told).not.toContain("separation-unknown");
   });
 
   it("contact-unknown, for an arm without masses", () => {

@@ -101,6 +101,9 @@ export function guardRuns(
   else if (motions.heaviestLoad === undefined) unknown.push("the mass of the tool: contact forces cannot be told");
   if (contact.steps.length > 0 && (cell.guarding?.contactSurfaces.size ?? 0) === 0)
     unknown.push("the contact surfaces of the tool: pressure cannot be told, only force");
+  for (const [name, { zone }] of cell.guarding?.zones ?? [])
+    if (cell.scene.zones.get(zone)?.shapes.some(({ shape }) => shape.kind === "mesh"))
+      unknown.push(`the outline of ${zone}, which is a mesh: ways through ${name} cannot be told`);
   if (clearance.compared)
     unknown.push(
       "gaps wider than 100 mm, and all but the narrowest of each step: in up to 500 mm a body can be crushed (ISO 13854)",

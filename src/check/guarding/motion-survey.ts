@@ -52,7 +52,7 @@ export interface StepMotion {
   stop: Stop;
 }
 
-/** One moment: the arm's centre line from above, world axes. */
+/** One moment: the arm's centre line from above, world axes, without what stays where it is in the whole routine. */
 export interface Sample {
   readonly step: MotionStep;
   readonly points: readonly Point2[];
@@ -72,6 +72,18 @@ export interface MotionSurvey {
   readonly heaviestEffective: number;
 }
 
+/** Points that move less than this in the whole routine are no hazard, m. */
+const STAYS = 0.001;
+
+/** Lowest and highest coordinates of each point of the centre line, six numbers each. */
+type Bounds = Float64Array;
+
+/** The samples without the points of the centre line (base, shoulder on its axis) that no motion moves. */
+function withoutStanding(samples: readonly Sample[], bounds: Bounds): Sample[] {
+  const moves = (point: number) => [0, 1, 2].some((k) => bounds[6 * point + 3 + k]! - bounds[6 * point + k]! > STAYS);
+  return samples.map((sample) => ({ ...sample, points: sample.points.filter((_, i) => moves(i)) }));
+}
+
 interface Surface {
   readonly name: string | undefined;
   readonly flangeFromPoint: Pose;
@@ -89,6 +101,9 @@ export function surveyMotions(
   const state = { q: new Float64Array(n), qd: new Float64Array(n), qdd: new Float64Array(n) };
   const jacobian = new Float64Array(6 * n);
   const frames = new Float64Array(12 * (n + 1));
+  const bounds: Bounds = new Float64Array(6 * (n + 2)).map((_, i) =>
+    i % 6 < 3 ? Number.POSITIVE_INFINITY : Number.NEGATIVE_INFINITY,
+  );
   const effective = arm.hasMasses ? createEffectiveMass(arm) : undefined;
   const stopOf = createStopMeter(arm);
   const movingMass = arm.hasMasses ? arm.mass.reduce((sum, m) => sum + m, 0) : undefined;
@@ -168,7 +183,7 @@ export function surveyMotions(
         }
       }
     }
-  return { steps, samples, movingMass, heaviestLoad, topSpeed, heaviestEffective };
+  return { steps, samples: withoutStanding(samples, bounds), movingMass, heaviestLoad, topSpeed, heaviestEffective };
 
   function entryOf(step: MotionStep, variant: string, simplified: number): StepMotion {
     let entry = steps.get(step.id);
@@ -199,11 +214,18 @@ export function surveyMotions(
     jointFrames(arm, state.q, frames);
     const line: Point2[] = [];
     const world = cell.worldFromBase;
-    const put = (x: number, y: number, z: number) =>
+    const put = (x: number, y: number, z: number) => {
+      const at = 6 * line.length;
+      const own = [x, y, z];
+      for (let k = 0; k < 3; k++) {
+        bounds[at + k] = Math.min(bounds[at + k]!, own[k]!);
+        bounds[at + 3 + k] = Math.max(bounds[at + 3 + k]!, own[k]!);
+      }
       line.push([
         world[0]! * x + world[1]! * y + world[2]! * z + world[3]!,
         world[4]! * x + world[5]! * y + world[6]! * z + world[7]!,
       ]);
+    };
     for (let i = 0; i <= n; i++) put(frames[12 * i + 3]!, frames[12 * i + 7]!, frames[12 * i + 11]!);
     const flange = identityPose();
     for (let i = 0; i < 12; i++) flange[i] = frames[12 * n + i]!;
