@@ -180,7 +180,7 @@ class Explorer {
       };
     }
     const waits = new Map(
-      translation.arm.unlimited.map((stepId): [string, RuleProof] => [stepId, { name: stepId, verdict: "holds" }]),
+      translation.arm.unlimited.toReversed().map((stepId): [string, RuleProof] => [stepId, { name: stepId, verdict: "holds" }]),
     );
     for (const [i, { stepId }] of translation.arm.endings.entries()) {
       const { verdict, reason, trace } = endings[i]!;
@@ -261,9 +261,10 @@ class Explorer {
     const { translation, exploration } = looked;
     const { queries, states } = exploration;
     const violations = violationsOf(looked);
-    const endings = translation.arm.endings.filter(
-      (_, i) => queries[2 * translation.troubles.length + i]!.verdict === "violated",
-    );
+    // The network is written from the routine's end.
+    const endings = translation.arm.endings
+      .filter((_, i) => queries[2 * translation.troubles.length + i]!.verdict === "violated")
+      .reverse();
     const detectedAt = endings.flatMap(({ stepId, message }) => (message === undefined ? [] : [{ stepId, message }]));
     const standsAt = endings.flatMap(({ stepId, message }) => (message === undefined ? [stepId] : []));
     const undecided = queries.find(({ verdict }) => verdict === "undecided");
