@@ -129,7 +129,7 @@ function leastOf(retreats: readonly Retreat[]): number | null {
 }
 
 /** "controller 3"; null when the point is not stated. */
-export function wiredAt(cell: Cell, signal: string): string | null {
+function wiredAt(cell: Cell, signal: string): string | null {
   const { port, point } = cell.signals.get(signal) ?? {};
   if (port === undefined) return null;
   return point === undefined ? port : `${port} ${point}`;
@@ -157,12 +157,20 @@ function figureless(line: RecoveryLine): object {
 function merged(a: readonly RecoveryProcedure[], b: readonly RecoveryProcedure[]): RecoveryProcedure[] {
   return a.map((procedure, i) => ({
     ...procedure,
-    possible: procedure.possible.map((thing, k) => ({
-      ...thing,
-      values: [...new Set([...thing.values, ...(b[i]!.possible[k]?.values ?? [])])].sort(),
-    })),
+    possible: bothPossible(procedure.possible, b[i]!.possible),
     lines: procedure.lines.map((line, k) => mergedLine(line, b[i]!.lines[k]!)),
   }));
+}
+
+function bothPossible(
+  a: RecoveryProcedure["possible"],
+  b: RecoveryProcedure["possible"],
+): RecoveryProcedure["possible"] {
+  const names = [...new Set([...a, ...b].map(({ what }) => what))];
+  return names.map((what) => {
+    const same = [a, b].flatMap((list) => list.find((thing) => thing.what === what) ?? []);
+    return { ...same[0]!, values: [...new Set(same.flatMap(({ values }) => values))].sort() };
+  });
 }
 
 function mergedLine(a: RecoveryLine, b: RecoveryLine): RecoveryLine {

@@ -53,7 +53,7 @@ function refillWords(cell: Cell, name: string): string {
   return `Fill ${name}: ${holder.start.part} (${holder.start.stage}) in ${count === 1 ? "its place" : `all ${count} places`}.`;
 }
 
-export function questionWords(question: Question): string {
+function questionWords(question: Question): string {
   switch (question.kind) {
     case "device":
       return `is ${question.device} ${question.position}?`;

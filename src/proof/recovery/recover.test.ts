@@ -246,3 +246,17 @@ it("every step of a routine has a procedure for every cause that can find it", (
     for (const { verdict, reasons } of procedures) expect([verdict, reasons]).toEqual(["proved", []]);
   }
 });
+
+it("a part that falls when power is lost is said to lie somewhere", () => {
+  const outcome = recoverySteps(CARRY, {
+    variant: "part",
+    motions: motionsOf(CARRY),
+    retreats: retreatsOf(CARRY),
+    steps: ["main[3]"],
+  });
+  if (!outcome.ok) throw new Error(outcome.reason);
+  const [stopped, lost] = outcome.steps[0]!.procedures;
+  const fallen = { what: "fallen out of grip", values: ["perhaps a part"], usual: "nothing" };
+  expect(lost!.possible).toContainEqual(fallen);
+  expect(stopped!.possible).not.toContainEqual(fallen);
+});

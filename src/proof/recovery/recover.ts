@@ -65,7 +65,7 @@ export function recoverySteps(cell: Cell, options: RecoveryOptions): RecoveryOut
     return {
       ok: true,
       steps: steps.flatMap((stepId) => {
-        const procedures = found.get(stepId)!;
+        const procedures = withFallen(found.get(stepId)!);
         return procedures.length === 0 ? [] : [{ stepId, variant: options.variant, procedures }];
       }),
       assumptions: [...assumptions],
@@ -74,6 +74,22 @@ export function recoverySteps(cell: Cell, options: RecoveryOptions): RecoveryOut
     if (error instanceof Failure) return { ok: false, reason: error.message };
     throw error;
   }
+}
+
+/** What was held while power was on and is held by nothing once it is lost may have fallen. */
+function withFallen(procedures: readonly RecoveryProcedure[]): readonly RecoveryProcedure[] {
+  const on = procedures.find(({ cause }) => cause === "stopped");
+  return procedures.map((procedure) => {
+    if (on === undefined || procedure.cause !== "power lost") return procedure;
+    const fallen = on.possible.flatMap(({ what, values }) => {
+      if (!what.startsWith("in ") || values.includes("nothing")) return [];
+      const now = procedure.possible.find((thing) => thing.what === what);
+      return now?.values.includes("nothing") === true
+        ? [{ what: `fallen out of ${what.slice(3)}`, values: ["perhaps a part"], usual: "nothing" }]
+        : [];
+    });
+    return { ...procedure, possible: [...fallen, ...procedure.possible] };
+  });
 }
 
 /** Ids of the steps that the routine has for a part variant, in the order of the cell's text. */
