@@ -51,8 +51,6 @@ export interface HazardFacts {
   readonly gentle: readonly string[] | undefined;
   /** Narrowest gaps between the arm and what stands around it: "bed and jaw-1, 12 mm". */
   readonly narrow: readonly string[];
-  /** Mean time between finished parts, s. */
-  readonly period: number | undefined;
 }
 
 /** Above once in this time an exposure counts as frequent, s (ISO 13849-1:2015, annex A, recalled). */

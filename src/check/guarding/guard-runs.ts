@@ -81,7 +81,6 @@ export function guardRuns(
     topSpeed: motions.topSpeed,
     gentle,
     narrow: narrow.map(({ what, gap_m }) => `${what}, ${toMm(gap_m!).toFixed(0)} mm`),
-    period: runs[0]?.period,
   });
   const levels = new Map(hazards.flatMap(({ id, risk }) => (risk === undefined ? [] : [[id, risk.required] as const])));
   const functions = [...(cell.guarding?.safetyFunctions ?? [])].map(([name, stated]) =>
