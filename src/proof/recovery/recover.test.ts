@@ -260,3 +260,13 @@ it("a part that falls when power is lost is said to lie somewhere", () => {
   expect(lost!.possible).toContainEqual(fallen);
   expect(stopped!.possible).not.toContainEqual(fallen);
 });
+
+it("a door is opened before hands reach in, whichever steps are asked for", () => {
+  const cell = vise([...LOAD, ...START]);
+  const { lines, verdict } = procedureOf(cell, "main[17]");
+  expect(verdict).toBe("proved");
+  const opened = lines.findIndex((l) => l.kind === "bring" && l.device === "mill.door" && l.position === "open");
+  const taken = lines.findIndex((l) => l.kind === "take out" && l.holder === "mill.vise");
+  expect(opened).toBeGreaterThan(-1);
+  expect(taken).toBeGreaterThan(opened);
+});

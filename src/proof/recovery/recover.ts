@@ -52,13 +52,14 @@ export function recoverySteps(cell: Cell, options: RecoveryOptions): RecoveryOut
     const steps = options.steps ?? stepNames(cell, options.variant);
     const found = new Map<string, RecoveryProcedure[]>(steps.map((id) => [id, []]));
     const assumptions = new Set<string>();
-    let access: AccessPositions | undefined;
+    // Of all steps, whatever steps are wanted: what stands open while the arm is inside does not depend on the question.
+    const all = new Planner(cell, options, "stopped", stepNames(cell, options.variant), () => {});
+    const access = all.access();
     for (const [c, cause] of causes.entries()) {
       const work = new Planner(cell, options, cause, steps, (share, doing) =>
         options.onProgress?.((c + share) / causes.length, doing),
       );
       const planned = work.plan(access);
-      access ??= planned.access;
       for (const assumption of planned.assumptions) assumptions.add(assumption);
       for (const [id, procedure] of planned.procedures) found.get(id)!.push(procedure);
     }
@@ -133,7 +134,14 @@ class Planner {
     this.#progress = progress;
   }
 
-  plan(known: AccessPositions | undefined) {
+  /** Where devices stand while the arm is in their zones, over all stops. */
+  access(): AccessPositions {
+    const first = this.#network(new Map(this.#steps.map((id) => [id, []])));
+    const { states, network } = this.#states(new Map(this.#steps.map((id) => [id, restLines(first.ground)])));
+    return accessPositions(network.ground, [...states.values()].flat());
+  }
+
+  plan(access: AccessPositions) {
     const lines: Lines = new Map(this.#steps.map((id) => [id, []]));
     const extend = (
       share: number,
@@ -152,10 +160,8 @@ class Planner {
     const first = this.#network(lines);
     for (const id of this.#steps) lines.set(id, restLines(first.ground));
     extend(0.05, (states, id, { ground }) => processLines(ground, states, numbers(id)));
-    let access = known;
     const atRest = new Map<string, RecoveryProcedure["possible"]>();
     const waited = this.#states(lines);
-    access ??= accessPositions(waited.network.ground, [...waited.states.values()].flat());
     for (const [id, states] of waited.states) {
       const { ground } = waited.network;
       if (states.length === 0) continue;
@@ -163,9 +169,8 @@ class Planner {
       const retreats = this.#options.retreats.get(id) ?? { retreats: [], reason: "no way home was looked for" };
       lines.set(id, [...lines.get(id)!, ...homeLines(ground, states, access, retreats, numbers(id))]);
     }
-    const reached = access;
     extend(0.5, (states, id, { ground }) =>
-      startLines(ground, states, reached, this.#options.retreats.get(id)?.last, numbers(id)),
+      startLines(ground, states, access, this.#options.retreats.get(id)?.last, numbers(id)),
     );
     this.#progress(0.7, `${this.#options.variant}, ${this.#cause}: proof`);
     const verdicts = this.prove(lines);
@@ -184,7 +189,7 @@ class Planner {
         trained,
       });
     }
-    return { procedures, access, assumptions: first.translation.assumptions };
+    return { procedures, assumptions: first.translation.assumptions };
   }
 
   #network(lines: Lines): StopNetwork {
