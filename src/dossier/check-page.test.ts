@@ -105,7 +105,7 @@ describe("page of a check", () => {
         proof: evilProof(evil),
         reach: report.reach.map((r) => ({ ...r, target: evil, singularity: evil })),
         grip: report.grip.map((g) => ({ ...g, gripper: evil, part: evil, grip: evil, cautions: [evil] })),
-        signals: { ports: report.signals.ports.map((p) => ({ ...p, name: evil })) },
+        signals: { ...report.signals, ports: report.signals.ports.map((p) => ({ ...p, name: evil })) },
       },
     });
     expect(text).not.toContain("<img");

@@ -74,6 +74,8 @@ export function createStudyRun(cell: Cell, study: Study, library?: MeshLibrary):
     check(layout, cancelled) {
       const varied = varyCell(cell, study, layouts.at(layout));
       const outcome = checkCell(varied, {
+        // Where things stand changes nothing of the interlocks but the times of motions.
+        proof: "none",
         ...(study.variants === undefined ? {} : { variants: study.variants }),
         ...(cancelled === undefined ? {} : { cancelled }),
         ...(library === undefined ? {} : { meshes: library }),
