@@ -32,7 +32,10 @@ export function productionText(
   const say = (name: string, text: string) =>
     lines.push(...paragraph(clean(text), layout.width, name.padEnd(14), " ".repeat(14)));
   if (report === null) {
-    say("Period", "not known: the routine does not come to its end, or no part is finished; see millhand check");
+    say(
+      "Period",
+      "not known: the routine does not come to its end, a motion cannot be made, or no part is finished; see millhand check",
+    );
   } else {
     say(
       "Period",
@@ -65,7 +68,7 @@ function aloneText({ unattended }: ProductionReport): string {
   if (longest_s === null && mean_s === null) return "nothing that is stated needs a person";
   const ends = longest_s === null ? "" : `${by === "trays" ? "the trays" : "the tools"} last ${hoursOf(longest_s)}; `;
   const most = stretch_s === null ? "" : `, in a stretch of ${hoursOf(stretch_s)} without people`;
-  return `${ends}it needs somebody after ${hoursOf(mean_s)} and ${fixed(meanParts ?? Number.NaN, 0)} parts on average${most}; ${percent(undisturbed)} of the runs come to their end undisturbed`;
+  return `${ends}it needs somebody after ${hoursOf(mean_s)} and ${fixed(meanParts ?? Number.NaN, 0)} parts on average${most}${undisturbed < 1 ? `; ${percent(undisturbed)} of the runs come to their end undisturbed` : ""}`;
 }
 
 function daysLines(report: ProductionReport, colors: Colors, layout: Layout): string[] {
@@ -103,7 +106,17 @@ function daysLines(report: ProductionReport, colors: Colors, layout: Layout): st
 const share = (value: number | null): string => (value === null ? NONE : `${fixed(100 * value, 1)} %`);
 
 function machinesLines({ machinesPerArm }: ProductionReport, colors: Colors, layout: Layout): string[] {
-  if (machinesPerArm === null) return [];
+  if (machinesPerArm === null)
+    return [
+      "",
+      heading("Machines per arm", colors),
+      ...paragraph(
+        "not told: there is no machine, or a part is worked on more than once on its way",
+        layout.width,
+        "",
+        "",
+      ),
+    ];
   const { machine_s, arm_s, balance, rows } = machinesPerArm;
   const columns = [
     { title: "machines", align: "right" },

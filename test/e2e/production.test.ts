@@ -79,6 +79,12 @@ it("JSON: the same figures; what is not stated is null and named", async () => {
   expect(drawn.stderr).toContain("no tornado is drawn, as the net present value is not known");
 }, 120_000);
 
+it("nothing is computed for a cell with motions that cannot be made", async () => {
+  const { stdout, status } = await run(["cycle", "examples/not-feasible/cell.yaml", "--days", "--json"]);
+  expect(status).toBe(1);
+  expect(JSON.parse(stdout)).toMatchObject({ production: null, alternatives: null });
+}, 60_000);
+
 it.each([
   [["--vary", "nonsense"], /--vary: found nonsense; expected a name, a colon/],
   [["--vary", "a: lathe.dor time 50 %"], /lathe\.door/],

@@ -51,7 +51,7 @@ export interface TornadoReport extends Omit<Tornado, "bars"> {
 }
 
 /** Where each input comes from, in the words of the cell file. */
-export const INPUT_WORDS: Readonly<Record<InputName, string>> = {
+const INPUT_WORDS: Readonly<Record<InputName, string>> = {
   investment: "investment",
   residual: "residual value",
   years: "years",
@@ -68,6 +68,13 @@ export const INPUT_WORDS: Readonly<Record<InputName, string>> = {
   goodShare: "share of good parts",
   plannedHours: "planned hours per year",
   workingDays: "working days per year",
+};
+
+/** The same where a value is given, with its unit. */
+const VALUE_WORDS: typeof INPUT_WORDS = {
+  ...INPUT_WORDS,
+  interest: "interest, share per year",
+  operatorHours: "operator time per day, h",
 };
 
 const TRIALS = 10_000;
@@ -119,13 +126,13 @@ export function moneyReport(cell: Cell, inputs: EstimatedInputs, seed: number): 
   const pays = (figure: Figure<number | undefined>) => (figure.known ? figure.value !== undefined : null);
   const bars = (outcome: "npv" | "costPerPart"): TornadoReport | null => {
     const t = tornado(inputs, outcome);
-    return t === undefined ? null : { ...t, bars: t.bars.map((bar) => ({ ...bar, input: INPUT_WORDS[bar.input] })) };
+    return t === undefined ? null : { ...t, bars: t.bars.map((bar) => ({ ...bar, input: VALUE_WORDS[bar.input] })) };
   };
   const trials = (outcome: "npv" | "costPerPart") => tryOutcomes(inputs, outcome, TRIALS, seed) ?? null;
   return {
     currency: cell.production?.costs?.currency ?? "",
     inputs: Object.fromEntries(
-      Object.entries(inputs).map(([name, estimate]) => [INPUT_WORDS[name as InputName], estimate]),
+      Object.entries(inputs).map(([name, estimate]) => [VALUE_WORDS[name as InputName], estimate]),
     ),
     runningPerYear: number("runningPerYear", found.runningPerYear),
     savingPerYear: number("savingPerYear", found.savingPerYear),

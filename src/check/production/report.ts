@@ -33,6 +33,7 @@ export interface ProductionReport {
   readonly runningOn: DaysReport | null;
   /** Which of the two the money is computed for. */
   readonly plan: "attended" | "running on";
+  /** Null when not asked for, or when it has no answer: no machine, or parts that are worked on more than once. */
   readonly machinesPerArm: MachinesPerArm | null;
   /** Null when no costs are stated. */
   readonly money: MoneyReport | null;
@@ -53,7 +54,11 @@ export function productionReport(
   options: ProductionOptions = {},
 ): ProductionReport | null {
   const timed = Object.values(runs).every(
-    (run) => run.outcome === "complete" && run.partsFinished > 0 && run.period > 0,
+    (run) =>
+      run.outcome === "complete" &&
+      run.partsFinished > 0 &&
+      run.period > 0 &&
+      run.moves.every((move) => move.outcome.ok),
   );
   if (!timed) return null;
   const request: DaysRequest = {

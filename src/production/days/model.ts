@@ -12,7 +12,7 @@ export type Duration =
 
 export const always = (time: number): Duration => ({ kind: "uniform", min: time as Seconds, max: time as Seconds });
 
-export function meanOf(d: Duration): number {
+function meanOf(d: Duration): number {
   if (d.kind === "exponential") return d.mean;
   return d.kind === "uniform" ? (d.min + d.max) / 2 : (d.min + d.likely + d.max) / 3;
 }
