@@ -527,6 +527,7 @@ const routines: readonly Case[] = [
 
 const production: readonly Case[] = [
   ["money with a unit", "production:", "production:\n  costs: { investment: 90000 EUR }", "not-a-number", "90000 EUR"],
+  ["more money than there is", "production:", "production:\n  costs: { investment: 1e300 }", "out-of-range", "1e300"],
   ["money below nothing", "production:", "production:\n  costs: { investment: -5 }", "out-of-range", "-5 }"],
   [
     "a range of money upside down",

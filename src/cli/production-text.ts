@@ -171,8 +171,13 @@ function moneyLines(money: MoneyReport | null, of: "npv" | "costPerPart", colors
       : `${fixed(money.costPerPart, 3)}${unit}${rangeText(money.trials.costPerPart, "costPerPart")}`,
   );
   amount("npv", "Net present value");
+  const used = money.inputs["years"]?.likely ?? Number.POSITIVE_INFINITY;
   const years = (value: number | null, pays: boolean | null, figure: string) =>
-    pays === null ? lacking(figure) : value === null ? "never" : `${fixed(value, 2)} years`;
+    pays === null
+      ? lacking(figure)
+      : value === null
+        ? "never"
+        : `${fixed(value, 2)} years${value > used ? ", longer than it is used" : ""}`;
   say("Payback", years(money.payback, money.paysBack, "payback"));
   say("With interest", years(money.discountedPayback, money.paysBackDiscounted, "discountedPayback"));
   say("Rate of return", rateText(money, lacking("irr")));

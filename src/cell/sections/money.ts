@@ -7,11 +7,14 @@ import { NUMBER_PATTERN, number, text } from "../form/scalars.ts";
 import type { Costs, Estimate } from "../production.ts";
 import type { Written } from "../text/written.ts";
 
+/** No amount is larger: sums and products of amounts stay finite. */
+const MOST = 1e15;
+
 const certain = (value: number): Estimate => ({ low: value, likely: value, high: value });
 
 /** A plain number, a range "80000 to 100000" (its middle is likely), or { low, likely, high }. */
 function amount(what: string, bounds: { readonly atLeast?: number; readonly above?: number } = {}): Kind<Estimate> {
-  const plain = number(bounds);
+  const plain = number({ ...bounds, atMost: MOST });
   const three = record(what, {
     low: need(plain, "lowest value"),
     likely: need(plain, "likely value"),

@@ -98,7 +98,7 @@ export const productionKind: Kind<Production> = refined(
           record(
             "a stop",
             {
-              every: need(quantity("time", { above: "0 s" }), "mean time between stops"),
+              every: need(quantity("time", { atLeast: "1 s" }), "mean running time between stops"),
               time: need(time, "how long one lasts"),
               needs: may(needs, "person or nobody; person if left out"),
             },

@@ -86,6 +86,17 @@ export function productionReport(
       what: "production.shift.weeks per year",
       unknowable: "parts per year, and money that follows from them",
     });
+  const costs = production?.costs;
+  if (costs !== undefined) {
+    const running = [costs.toolingPerPart, costs.cellPerHour, costs.operatorPerHour, costs.upkeepPerYear];
+    if (running.every((item) => item === undefined))
+      unstated.push({
+        what: "production.costs: tooling, cell per hour, operator or upkeep",
+        unknowable: "running costs; cost per part and a computed saving are without them",
+      });
+    if (costs.materialPerPart === undefined)
+      assumptions.push("cost per part and a computed saving are without material, as material per part is not stated");
+  }
   const days = plan === "attended" ? attended : runningOn;
   return {
     variant: runs.nominal.variant,
