@@ -22,6 +22,7 @@ for (const name of [
   "handling",
   "production",
   "automata",
+  "proof",
   "check",
   "study",
 ]) {
