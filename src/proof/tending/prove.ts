@@ -180,7 +180,9 @@ class Explorer {
       };
     }
     const waits = new Map(
-      translation.arm.unlimited.toReversed().map((stepId): [string, RuleProof] => [stepId, { name: stepId, verdict: "holds" }]),
+      translation.arm.unlimited
+        .toReversed()
+        .map((stepId): [string, RuleProof] => [stepId, { name: stepId, verdict: "holds" }]),
     );
     for (const [i, { stepId }] of translation.arm.endings.entries()) {
       const { verdict, reason, trace } = endings[i]!;
