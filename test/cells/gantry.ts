@@ -20,7 +20,7 @@ const ROWS = ["J1", "J2", "J3"].map(
     `    - { name: ${name}, kind: prismatic, range: [-3, 3 m], speed: 1 m/s, acceleration: 4 m/s^2, jerk: 40 m/s^3 }`,
 );
 
-export function gantryText({
+function gantryText({
   gripper,
   sections = "",
   poses,
