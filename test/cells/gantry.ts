@@ -20,13 +20,7 @@ const ROWS = ["J1", "J2", "J3"].map(
     `    - { name: ${name}, kind: prismatic, range: [-3, 3 m], speed: 1 m/s, acceleration: 4 m/s^2, jerk: 40 m/s^3 }`,
 );
 
-function gantryText({
-  gripper,
-  sections = "",
-  poses,
-  main,
-  motion = "{ line step: 2 mm }",
-}: GantryParts): string {
+function gantryText({ gripper, sections = "", poses, main, motion = "{ line step: 2 mm }" }: GantryParts): string {
   const named = Object.entries({ home: [0, 0, 0], ...poses }).map(
     ([name, at]) => `  ${name}: { joints: [${at.map((v) => `${v} mm`).join(", ")}] }`,
   );
