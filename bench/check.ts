@@ -4,7 +4,7 @@ import { readFileSync } from "node:fs";
 import path from "node:path";
 import { fileURLToPath, pathToFileURL } from "node:url";
 import { loadCell } from "../src/cell/index.ts";
-import { checkCell } from "../src/check/index.ts";
+import { type CheckOptions, ClearanceMemory, checkCell } from "../src/check/index.ts";
 import { MotionMemory } from "../src/motion/index.ts";
 import { type BenchLine, benchLine, formatBenchLine } from "./bench-line.ts";
 import { median } from "./median.ts";
@@ -32,16 +32,16 @@ function cold(): number {
 }
 
 /**
- * Load and check again and again in one process. With a memory, motions of the check before are not planned again, as when a
+ * Load and check again and again in one process. With memories, motions of the check before are neither planned nor measured again, as when a
  * cell is checked after every edit; without, nothing but compiled code is kept.
  */
-function warm(memory: MotionMemory | undefined): number {
+function warm(memory: Pick<CheckOptions, "memory" | "clearanceMemory">): number {
   const source = { read: (file: string) => ({ text: readFileSync(path.join(folder, file), "utf8") }) };
   const once = (): number => {
     const start = performance.now();
     const loaded = loadCell("cell.yaml", source, {});
     if (!loaded.ok) throw new Error("the demo cell does not load");
-    const outcome = checkCell(loaded.value, memory === undefined ? {} : { memory });
+    const outcome = checkCell(loaded.value, memory);
     if (!outcome.ok || outcome.report.verdict !== "feasible") throw new Error("the demo cell is not feasible");
     return (performance.now() - start) * 1000;
   };
@@ -52,10 +52,13 @@ function warm(memory: MotionMemory | undefined): number {
 export async function run(): Promise<BenchLine[]> {
   return [
     benchLine("check of the lathe demo, process start to verdict", cold(), undefined, { us: 1_500_000 }),
-    benchLine("check of the lathe demo, warm, every motion planned anew", warm(undefined), undefined, { us: 300_000 }),
-    benchLine("check of the lathe demo, warm, motions remembered", warm(new MotionMemory()), undefined, {
-      us: 300_000,
-    }),
+    benchLine("check of the lathe demo, warm, every motion planned anew", warm({}), undefined, { us: 300_000 }),
+    benchLine(
+      "check of the lathe demo, warm, motions and clearances remembered",
+      warm({ memory: new MotionMemory(), clearanceMemory: new ClearanceMemory() }),
+      undefined,
+      { us: 300_000 },
+    ),
   ];
 }
 
