@@ -16,9 +16,15 @@ export function forwardKinematics(arm: Arm, q: ArrayLike<number>, out: Pose): Po
 
 /**
  * baseFromFlange, and with `lines` (6n) for each joint after its motion the direction of its axis and a point on it
- * (the joint frame's origin), base axes.
+ * (the joint frame's origin), base axes; with `frames` (12n) the chain's frame after each joint's motion, row-major 3 x 4.
  */
-export function walkChain(arm: Arm, q: ArrayLike<number>, out: Pose, lines: Float64Array | undefined): Pose {
+export function walkChain(
+  arm: Arm,
+  q: ArrayLike<number>,
+  out: Pose,
+  lines: Float64Array | undefined,
+  frames?: Float64Array,
+): Pose {
   const { chain, prismatic, fixed, n } = arm;
   let x0 = fixed[0]!,
     y0 = fixed[1]!,
@@ -80,6 +86,21 @@ export function walkChain(arm: Arm, q: ArrayLike<number>, out: Pose, lines: Floa
     x0 = u0;
     x1 = u1;
     x2 = u2;
+    if (frames !== undefined) {
+      const to = 2 * at;
+      frames[to] = x0;
+      frames[to + 1] = y0;
+      frames[to + 2] = z0;
+      frames[to + 3] = p0;
+      frames[to + 4] = x1;
+      frames[to + 5] = y1;
+      frames[to + 6] = z1;
+      frames[to + 7] = p1;
+      frames[to + 8] = x2;
+      frames[to + 9] = y2;
+      frames[to + 10] = z2;
+      frames[to + 11] = p2;
+    }
   }
   const f = 12 * n;
   const px = fixed[f + 3]!,

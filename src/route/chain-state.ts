@@ -1,6 +1,9 @@
 /** The arm at one state: chain frames, bodies placed when asked for, and how fast the bodies move along an edge. */
-import { BOX, type Body, CYLINDER } from "../clearance/body.ts";
+import { walkChain } from "../arm/forward.ts";
+import { BOX } from "../clearance/body.ts";
+import { fitBox } from "../clearance/body-set.ts";
 import { multiply } from "../clearance/frames.ts";
+import { identityPose } from "../math/pose.ts";
 import { coreRadius, type StandingScene } from "./standing-scene.ts";
 
 export class ChainState {
@@ -16,6 +19,7 @@ export class ChainState {
   readonly frames: Float64Array;
   /** Turning and the speed of the point at the base origin, of what the first k joints move: 6 numbers for each k. */
   private readonly twists: Float64Array;
+  private readonly flange = identityPose();
   private readonly placed: Int32Array;
   private readonly cores: Float64Array;
   private stamp = 0;
@@ -38,73 +42,8 @@ export class ChainState {
 
   /** Chain frames at `q`. Bodies are placed again only when asked for. */
   moveTo(q: ArrayLike<number>): void {
-    const { frames } = this;
-    const { fixed, chain, prismatic, n } = this.scene.arm;
     this.stamp = (this.stamp + 1) & 0x3fffffff;
-    let x0 = fixed[0]!,
-      y0 = fixed[1]!,
-      z0 = fixed[2]!,
-      p0 = fixed[3]!,
-      x1 = fixed[4]!,
-      y1 = fixed[5]!,
-      z1 = fixed[6]!,
-      p1 = fixed[7]!,
-      x2 = fixed[8]!,
-      y2 = fixed[9]!,
-      z2 = fixed[10]!,
-      p2 = fixed[11]!;
-    for (let i = 0, at = 0, to = 0; i < n; i++, at += 6, to += 12) {
-      if (i > 0) {
-        const ca = chain[at]!,
-          sa = chain[at + 1]!,
-          px = chain[at + 2]!,
-          py = chain[at + 3]!,
-          pz = chain[at + 4]!;
-        p0 += px * x0 + py * y0 + pz * z0;
-        p1 += px * x1 + py * y1 + pz * z1;
-        p2 += px * x2 + py * y2 + pz * z2;
-        const w0 = ca * z0 - sa * y0,
-          w1 = ca * z1 - sa * y1,
-          w2 = ca * z2 - sa * y2;
-        y0 = ca * y0 + sa * z0;
-        y1 = ca * y1 + sa * z1;
-        y2 = ca * y2 + sa * z2;
-        z0 = w0;
-        z1 = w1;
-        z2 = w2;
-      }
-      let angle = chain[at + 5]!;
-      const value = q[i]!;
-      if (prismatic[i] === 0) angle += value;
-      else {
-        p0 += value * z0;
-        p1 += value * z1;
-        p2 += value * z2;
-      }
-      const c = Math.cos(angle),
-        s = Math.sin(angle);
-      const u0 = c * x0 + s * y0,
-        u1 = c * x1 + s * y1,
-        u2 = c * x2 + s * y2;
-      y0 = c * y0 - s * x0;
-      y1 = c * y1 - s * x1;
-      y2 = c * y2 - s * x2;
-      x0 = u0;
-      x1 = u1;
-      x2 = u2;
-      frames[to] = x0;
-      frames[to + 1] = y0;
-      frames[to + 2] = z0;
-      frames[to + 3] = p0;
-      frames[to + 4] = x1;
-      frames[to + 5] = y1;
-      frames[to + 6] = z1;
-      frames[to + 7] = p1;
-      frames[to + 8] = x2;
-      frames[to + 9] = y2;
-      frames[to + 10] = z2;
-      frames[to + 11] = p2;
-    }
+    walkChain(this.scene.arm, q, this.flange, undefined, this.frames);
   }
 
   place(i: number): void {
@@ -192,20 +131,5 @@ export class ChainState {
       on = spread - speed;
     this.minus = Math.max(back, 0);
     this.plus = Math.max(on, 0);
-  }
-}
-
-/** Box along the common axes around a placed body with its radius; a little wider than it by rounding. */
-function fitBox(body: Body, p: Float64Array, ip: number, boxes: Float64Array, at: number): void {
-  const { kind, radius, cx, cy, cz, ex, ey, ez } = body;
-  for (let r = 0; r < 3; r++) {
-    const x = p[ip + 4 * r]!,
-      y = p[ip + 4 * r + 1]!,
-      z = p[ip + 4 * r + 2]!;
-    const middle = x * cx + y * cy + z * cz + p[ip + 4 * r + 3]!;
-    const across =
-      kind === CYLINDER ? body.hx * Math.sqrt(x * x + y * y) : kind < BOX ? 0 : Math.abs(x) * ex + Math.abs(y) * ey;
-    boxes[at + r] = middle;
-    boxes[at + 3 + r] = (across + Math.abs(z) * ez + radius) * (1 + 1e-15) + Math.abs(middle) * 1e-15;
   }
 }
