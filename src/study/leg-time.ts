@@ -10,20 +10,12 @@
 import { type Dynamics, forwardKinematics } from "../arm/index.ts";
 import type { Arm, Payload } from "../arm/model.ts";
 import type { Pose } from "../math/pose.ts";
-import { doubleSPhases } from "../motion/index.ts";
+import { doubleSPhases, type ToolLimits } from "../motion/index.ts";
 
 export interface LegLimits {
   readonly fraction: number;
   readonly toolSpeed: number;
   readonly toolAcceleration: number;
-}
-
-export interface ToolLimits {
-  readonly speed: number;
-  readonly acceleration: number;
-  readonly jerk: number;
-  readonly turnSpeed: number;
-  readonly turnAcceleration: number;
 }
 
 /** Written by the estimators. */

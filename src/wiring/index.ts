@@ -18,7 +18,7 @@ export { type EarlierPoints, type ParsedCsv, parseCsv, pointsFromCsv, scheduleCs
 export { type SignalEnd, signalEnds } from "./ends.ts";
 export { INPUT_TYPES, type InputState, inputState, SUPPLY_VOLTS } from "./input-types.ts";
 export { FUNCTION_CODES, type ModbusTable, packBits, readRequest, referenceOf, unpackBits } from "./modbus.ts";
-export { type PointKind, pointKindOf, SHORT_KINDS } from "./points.ts";
+export { type PointKind, pointKindOf, pointsOf, SHORT_KINDS } from "./points.ts";
 export type { WiringProblem } from "./problem.ts";
 export type { PulseCheck } from "./pulses.ts";
 export type { RemoteEntry, StationMap, Transfer } from "./remote-map.ts";

@@ -1,6 +1,6 @@
 /** The wiring as drawing sheets: ladders of rungs from L+ to M, a group for each port and kind of point. */
 import type { Cell, IoPort } from "../../cell/model.ts";
-import { type PointKind, SHORT_KINDS, terminalOf, type Wire, type WiringSurvey } from "../../wiring/index.ts";
+import { type PointKind, pointsOf, SHORT_KINDS, terminalOf, type Wire, type WiringSurvey } from "../../wiring/index.ts";
 import { html, type Markup } from "../markup.ts";
 import { shortened } from "../scene/labels.ts";
 import { RUNG, type RungSubject, rung, WIDTH } from "./rung.ts";
@@ -68,7 +68,7 @@ function groupsOf(cell: Cell, survey: WiringSurvey): Group[] {
     const proposed = survey.assignment.proposed.stations.includes(port);
     const supply = ratings?.supply === undefined ? undefined : cell.controller.supplies?.get(ratings.supply);
     const used = new Set(rungs.map(({ row }) => row.point!));
-    const has = countOf(port, kind);
+    const has = pointsOf(port, kind);
     const spare = Array.from({ length: has }, (_, i) => i).filter((i) => !used.has(i));
     const input = kind.endsWith("inputs");
     const digital = kind.startsWith("digital");
@@ -88,19 +88,6 @@ function groupsOf(cell: Cell, survey: WiringSurvey): Group[] {
       rungs,
     };
   });
-}
-
-function countOf(port: IoPort, kind: PointKind): number {
-  switch (kind) {
-    case "digital inputs":
-      return port.digitalInputs;
-    case "digital outputs":
-      return port.digitalOutputs;
-    case "analogue inputs":
-      return port.analogueInputs;
-    default:
-      return port.analogueOutputs;
-  }
 }
 
 /** "4 to 9, 12" */
