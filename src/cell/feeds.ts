@@ -6,8 +6,10 @@
  * - A holder from which the same step takes parts whichever variant is run is filled with the variant being run, though the
  *   file can state one part only. Where the step names another holder for each variant, what the file states is kept.
  */
+import { processesOf } from "./equipment.ts";
 import type { Cell } from "./model.ts";
-import type { ByVariant, Step } from "./steps.ts";
+import { stepsOf } from "./step-walk.ts";
+import type { ByVariant } from "./steps.ts";
 
 export interface Feeds {
   readonly infeeds: ReadonlySet<string>;
@@ -34,29 +36,21 @@ export function feedsOf(cell: Cell, variant: string): Feeds {
     const holder = resolve(name, variant);
     if (holder !== undefined) set.add(holder);
   };
-  const visit = (steps: readonly Step[]): void => {
-    for (const step of steps) {
-      if (step.kind === "hold") {
-        note(taken, step.from);
-        for (const holder of cell.holders.values()) {
-          const stated = holder.start?.part;
-          if (
-            stated !== undefined &&
-            resolve(step.from, variant) === holder.name &&
-            resolve(step.from, stated) === holder.name
-          )
-            shared.add(holder.name);
-        }
-      } else if (step.kind === "free") note(given, step.into);
-      else if (step.kind === "each") visit(step.steps);
-      else if (step.kind === "when") {
-        visit(step.then);
-        visit(step.otherwise);
+  for (const step of stepsOf(cell)) {
+    if (step.kind === "hold") {
+      note(taken, step.from);
+      for (const holder of cell.holders.values()) {
+        const stated = holder.start?.part;
+        if (
+          stated !== undefined &&
+          resolve(step.from, variant) === holder.name &&
+          resolve(step.from, stated) === holder.name
+        )
+          shared.add(holder.name);
       }
-    }
-  };
-  for (const routine of cell.routines.values()) visit(routine.steps);
-  const worked = new Set([...cell.machines.values()].flatMap((m) => m.processes.map((p) => p.holder)));
+    } else if (step.kind === "free") note(given, step.into);
+  }
+  const worked = new Set(processesOf(cell).map(({ holder }) => holder));
   const nests = [...cell.holders.values()].filter((h) => h.kind === "nest" && !worked.has(h.name));
   const starts = new Map<string, Start>();
   const stages = cell.parts.get(variant)?.stages ?? [];

@@ -1,13 +1,14 @@
 /** Reach of every named pose and every place of every holder, whether or not a routine goes there. */
+
 import { createSingularityMeter, type InverseKinematics, type InverseResult, withinLimits } from "../arm/index.ts";
 import type { Arm } from "../arm/model.ts";
 import type { Cell, Holder } from "../cell/model.ts";
+import { stepsOf } from "../cell/step-walk.ts";
 import type { Target } from "../cell/steps.ts";
 import type { CycleRun, MoveContext } from "../cycle/index.ts";
 import { angleBetween, copyPose, identityPose } from "../math/pose.ts";
 import type { MotionFailure } from "../motion/index.ts";
 import type { ReachReport } from "./result.ts";
-import { stepsWithin } from "./step-words.ts";
 import { NO_GRIPPER, nameFor, resolveTarget } from "./targets.ts";
 
 /** Below this a named singularity measure (dimensionless, see arm/singularity) is worth a word. */
@@ -71,14 +72,13 @@ function waysRun(runs: readonly CycleRun<MotionFailure>[]): Ways {
 function waysStated(cell: Cell, variants: readonly string[]): Ways {
   const ways = new Ways();
   const [only, ...others] = cell.tool.grippers.keys();
-  for (const routine of cell.routines.values())
-    for (const step of stepsWithin(routine.steps)) {
-      if (step.kind !== "go") continue;
-      if (step.gripper === undefined && others.length > 0) continue;
-      const gripper = step.gripper ?? only ?? NO_GRIPPER;
-      for (const target of [step.to, step.via])
-        for (const part of variants) ways.add(target, part, { gripper, part, grip: target?.grip });
-    }
+  for (const step of stepsOf(cell)) {
+    if (step.kind !== "go") continue;
+    if (step.gripper === undefined && others.length > 0) continue;
+    const gripper = step.gripper ?? only ?? NO_GRIPPER;
+    for (const target of [step.to, step.via])
+      for (const part of variants) ways.add(target, part, { gripper, part, grip: target?.grip });
+  }
   return ways;
 }
 

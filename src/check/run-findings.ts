@@ -1,6 +1,7 @@
 /** Findings from the simulated runs: what the cycle met, motions that fail, and cautions about motions that succeed. */
 import type { Arm } from "../arm/model.ts";
 import type { Cell } from "../cell/model.ts";
+import { stepsWithin } from "../cell/step-walk.ts";
 import type { GoStep, PressStep } from "../cell/steps.ts";
 import type { CycleProblem, CycleRun } from "../cycle/index.ts";
 import type { MotionFailure, MotionNote } from "../motion/index.ts";
@@ -8,7 +9,6 @@ import type { VariantRuns } from "./cycle-report.ts";
 import type { FindingList } from "./findings.ts";
 import { movesMade } from "./mover.ts";
 import { NEAR_SINGULAR } from "./reach.ts";
-import { stepsWithin } from "./step-words.ts";
 
 type Run = CycleRun<MotionFailure>;
 

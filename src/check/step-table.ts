@@ -1,31 +1,30 @@
 /** The table of steps: how often each ran, how long it took, and which limit kept it from being shorter. */
 import type { Cell } from "../cell/model.ts";
+import { stepsOf } from "../cell/step-walk.ts";
 import type { CycleRun } from "../cycle/index.ts";
 import type { LimitSpan, MotionFailure } from "../motion/index.ts";
 import { isPlanned } from "./mover.ts";
 import type { StepRow } from "./result.ts";
-import { stepsWithin, stepWords } from "./step-words.ts";
+import { stepWords } from "./step-words.ts";
 
 /** Rows of the steps that took part in a run, in the order of the file. */
 export function stepTable(cell: Cell, run: CycleRun<MotionFailure>): StepRow[] {
   const limits = limitShares(cell, run);
   const rows: StepRow[] = [];
-  for (const routine of cell.routines.values()) {
-    for (const step of stepsWithin(routine.steps)) {
-      const use = run.slack.get(step.id);
-      if (use === undefined) continue;
-      rows.push({
-        id: step.id,
-        kind: step.kind,
-        what: stepWords(step, run.variant),
-        count: use.count,
-        mean_s: use.mean_s,
-        min_s: use.min_s,
-        max_s: use.max_s,
-        limitedBy: strongest(limits.get(step.id)),
-        slack_s: Number.isFinite(use.steady_s) ? use.steady_s : null,
-      });
-    }
+  for (const step of stepsOf(cell)) {
+    const use = run.slack.get(step.id);
+    if (use === undefined) continue;
+    rows.push({
+      id: step.id,
+      kind: step.kind,
+      what: stepWords(step, run.variant),
+      count: use.count,
+      mean_s: use.mean_s,
+      min_s: use.min_s,
+      max_s: use.max_s,
+      limitedBy: strongest(limits.get(step.id)),
+      slack_s: Number.isFinite(use.steady_s) ? use.steady_s : null,
+    });
   }
   return rows;
 }

@@ -71,15 +71,3 @@ function conditionWords(condition: Condition | SignalCondition): string {
       return `not (${conditionWords(condition.of)})`;
   }
 }
-
-/** Every step of a list with those inside `each` and `when`, in the order of the file. */
-export function* stepsWithin(steps: readonly Step[]): Generator<Step> {
-  for (const step of steps) {
-    yield step;
-    if (step.kind === "each") yield* stepsWithin(step.steps);
-    if (step.kind === "when") {
-      yield* stepsWithin(step.then);
-      yield* stepsWithin(step.otherwise);
-    }
-  }
-}

@@ -1,5 +1,6 @@
 /** Runs the routine and records what happens; figures are drawn from the record afterwards. */
 
+import { devicesOf } from "../cell/equipment.ts";
 import { feedsOf } from "../cell/feeds.ts";
 import type { Cell } from "../cell/model.ts";
 import { ContractError } from "../math/contract-error.ts";
@@ -18,7 +19,7 @@ import { SettleWatch } from "./settle.ts";
 import { Stock } from "./stock.ts";
 import type { Mover } from "./types.ts";
 import { RoutineWalk } from "./walk.ts";
-import { devicesOf, report, reportUnresolved, type World } from "./world.ts";
+import { report, reportUnresolved, type World } from "./world.ts";
 
 const MOST_STEPS = 200_000;
 

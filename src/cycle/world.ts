@@ -1,5 +1,5 @@
 /** What the parts of one simulation share. */
-import type { Cell, Device } from "../cell/model.ts";
+import type { Cell } from "../cell/model.ts";
 import type { SignalBoard } from "./board.ts";
 import type { ActivityLog } from "./log.ts";
 import type { ProblemList, ProblemReport } from "./problems.ts";
@@ -25,14 +25,6 @@ export interface World {
 
 export function report(world: World, problem: ProblemReport): void {
   world.problems.report(problem, world.queue.now);
-}
-
-/** Every device of the cell, grippers included, in the order of the file: grippers, then machines. */
-export function devicesOf(cell: Cell): Device[] {
-  return [
-    ...[...cell.tool.grippers.values()].map((g) => g.device),
-    ...[...cell.machines.values()].flatMap((m) => m.devices),
-  ];
 }
 
 /** A step that names nothing for the variant being run. */

@@ -2,6 +2,7 @@
  * What stands around the arm during a motion of a run: where the devices are or move, what the grippers hold, and which
  * contacts are meant. Motions in the same situation are compared with the same bodies.
  */
+import { machineDevices } from "../cell/equipment.ts";
 import type { Cell } from "../cell/model.ts";
 import type { GoStep, Target } from "../cell/steps.ts";
 import { nameFor } from "../check/index.ts";
@@ -26,8 +27,7 @@ export interface Situations {
 export function situationsOf(cell: Cell): Situations {
   const list: Situation[] = [];
   const known = new Map<string, number>();
-  const shaped = [...cell.machines.values()]
-    .flatMap(({ devices }) => devices)
+  const shaped = machineDevices(cell)
     .filter(({ shapes }) => shapes.length > 0)
     .map(({ name }) => name);
   /** Where the last motion ended: a motion away from a place may touch what the place rests on as well. */

@@ -2,6 +2,7 @@
  * The bodies that a cell has at one moment or another: those of the arm and what it carries, and those around it. Each is known
  * by a number that stands for its shape and place, so that moments can be compared and answers found again.
  */
+import { machineDevices } from "../../cell/equipment.ts";
 import type { Cell } from "../../cell/index.ts";
 import type { Body, MeshLibrary, Slide } from "../../clearance/index.ts";
 import type { HeldPart, Stretch } from "../../cycle/index.ts";
@@ -186,7 +187,7 @@ export function createElements(
 
   const deviceAt = (name: string, stretch: Stretch): readonly Element[] => {
     const own = moved.get(name) ?? [];
-    const device = [...cell.machines.values()].flatMap((m) => m.devices).find((d) => d.name === name);
+    const device = machineDevices(cell).find((d) => d.name === name);
     const poseAt = (position: string) => compose(baseFromWorld, device!.worldFromShapes.get(position)!);
     const common = { group: "device", link: undefined, frame: -1, device: { name, stretch } } as const;
     if (stretch.from === stretch.to) {

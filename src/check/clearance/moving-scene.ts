@@ -1,5 +1,7 @@
 /** The bodies of a cell at one moment of a routine, with the pairs of them that may meet: for swept clearance and for routes. */
+
 import type { Arm } from "../../arm/index.ts";
+import { machineDevices } from "../../cell/equipment.ts";
 import type { Cell } from "../../cell/index.ts";
 import type { MeshLibrary, Slide, SweptBody } from "../../clearance/index.ts";
 import type { HeldPart, Resting, Situation } from "../../cycle/index.ts";
@@ -47,8 +49,11 @@ export function createSceneBuilder(
   library?: MeshLibrary,
   memory = new ClearanceMemory(),
 ): SceneBuilder {
-  const devices = [...cell.machines.values()].flatMap((machine) => machine.devices);
-  const starts = new Map(devices.filter((d) => d.shapes.length > 0).map((d) => [d.name, d.start]));
+  const starts = new Map(
+    machineDevices(cell)
+      .filter((d) => d.shapes.length > 0)
+      .map((d) => [d.name, d.start]),
+  );
   const elements = createElements(cell, new Set(starts.keys()), memory, library);
   const carriedBy = new Map<string, readonly Element[]>();
   const meets = new Map<string, boolean>();

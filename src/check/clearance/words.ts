@@ -1,4 +1,5 @@
 /** Bodies and places in words. */
+import { machineDevices } from "../../cell/equipment.ts";
 import type { Cell } from "../../cell/index.ts";
 import { toMm } from "../../math/units.ts";
 import type { Sighting } from "./survey.ts";
@@ -23,7 +24,7 @@ export function momentWords({ time, target }: Sighting): string {
 
 /** How a position of a device is known to be reached. */
 export function waitFor(cell: Cell, name: string, position: string): string {
-  const device = [...cell.machines.values()].flatMap((m) => m.devices).find((d) => d.name === name);
+  const device = machineDevices(cell).find((d) => d.name === name);
   const feedback = device?.feedback.get(position);
   if (feedback !== undefined) return `Await ${feedback} before this step`;
   const worst = device?.time.get(position)?.max ?? 0;

@@ -1,5 +1,7 @@
 /** Everything that guarding computes over a cell's runs: stops, approaches, contact, monitoring, gaps, hazards, functions, costs. */
+
 import type { Arm } from "../../arm/index.ts";
+import { machineDevices } from "../../cell/equipment.ts";
 import type { BodyRegionName, Cell } from "../../cell/index.ts";
 import type { CycleRun, Mover } from "../../cycle/index.ts";
 import {
@@ -302,11 +304,9 @@ function gapReports(cell: Cell, clearance: Survey): GapReport[] {
     if (crushed.length > 0 && (known === undefined || gap < known.gap_m!))
       pairs.set(what, { what, step: step.id, gap_m: gap, crushed });
   }
-  const closing = [...cell.machines.values()].flatMap(({ devices }) =>
-    devices
-      .filter((device) => device.clamps !== undefined || travelOf(device) > 0)
-      .map((device): GapReport => ({ what: device.name, step: null, gap_m: null, crushed: crushedIn(0) })),
-  );
+  const closing = machineDevices(cell)
+    .filter((device) => device.clamps !== undefined || travelOf(device) > 0)
+    .map((device): GapReport => ({ what: device.name, step: null, gap_m: null, crushed: crushedIn(0) }));
   const jaws = [...cell.tool.grippers.values()].map(({ name, opening, stroke }): GapReport => {
     // Between open jaws nothing thicker than their opening comes in.
     const open = opening ?? stroke;

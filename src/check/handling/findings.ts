@@ -1,9 +1,10 @@
 /** Findings about holding parts and seating them. */
+
 import type { Cell } from "../../cell/model.ts";
+import { stepOf } from "../../cell/step-walk.ts";
 import { toDegrees, toMm } from "../../math/units.ts";
 import type { FindingList } from "../findings.ts";
 import type { GripReport } from "../result.ts";
-import { stepsWithin } from "../step-words.ts";
 import { IMPROBABLE_FRICTION } from "./grip-report.ts";
 import type { SizedHandling } from "./index.ts";
 import type { SeatingReport } from "./report.ts";
@@ -321,7 +322,5 @@ function largest(fit: NonNullable<SeatingReport["fit"]>): string {
 }
 
 function pathOfStep(cell: Cell, id: string): readonly (string | number)[] {
-  for (const { steps } of cell.routines.values())
-    for (const step of stepsWithin(steps)) if (step.id === id) return step.path;
-  return ["routines"];
+  return stepOf(cell, id)?.path ?? ["routines"];
 }

@@ -1,4 +1,5 @@
 /** How many machines like the cell's one arm could serve, when it goes to whichever calls first. */
+import { processesOf } from "../../cell/equipment.ts";
 import type { Cell } from "../../cell/model.ts";
 import {
   always,
@@ -38,7 +39,7 @@ const MOST = 12;
 export function machinesPerArm(cell: Cell, runs: VariantRuns, seed: number): MachinesPerArm | undefined {
   const { nominal } = runs;
   if (cell.machines.size === 0 || nominal.partsFinished === 0 || !(nominal.robot_s > 0)) return undefined;
-  const processes = new Set([...cell.machines.values()].flatMap((m) => m.processes.map((p) => p.name)));
+  const processes = new Set(processesOf(cell).map(({ name }) => name));
   const started = nominal.activities.filter((a) => a.kind === "process" && processes.has(a.lane)).length;
   // One visit per part: one machine, or several among which the parts are shared out.
   if (Math.abs(started / nominal.partsFinished - 1) > 0.1) return undefined;

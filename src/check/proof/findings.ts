@@ -1,10 +1,10 @@
 /** Findings from the interlock proof: what can go wrong without any fault, rules broken, waits that need not end. */
 import type { Cell } from "../../cell/model.ts";
+import { stepsById, stepsOf } from "../../cell/step-walk.ts";
 import type { AwaitStep } from "../../cell/steps.ts";
 import { isHarmful, type NominalProof, type Proof, type TendingRun } from "../../proof/index.ts";
 import type { VariantRuns } from "../cycle-report.ts";
 import type { FindingList } from "../findings.ts";
-import { stepsWithin } from "../step-words.ts";
 import { interlockCode } from "./interlock-codes.ts";
 
 const FALLBACK = "Wait in the routine for what must be so before this step, by feedback where there is one.";
@@ -12,10 +12,9 @@ const FALLBACK = "Wait in the routine for what must be so before this step, by f
 /** @param runs the simulated ones: what they show already is not told again */
 export function addProofFindings(cell: Cell, proof: Proof, runs: readonly VariantRuns[], findings: FindingList): void {
   const found = codesByStep(runs);
-  const paths = new Map(
-    [...cell.routines.values()].flatMap(({ steps }) => [...stepsWithin(steps)].map((s) => [s.id, s.path] as const)),
-  );
-  const pathOf = (stepId: string | undefined) => (stepId === undefined ? undefined : paths.get(stepId)) ?? ["routines"];
+  const steps = stepsById(cell);
+  const pathOf = (stepId: string | undefined) =>
+    (stepId === undefined ? undefined : steps.get(stepId)?.path) ?? ["routines"];
   for (const nominal of proof.nominal) {
     for (const { trouble, sentence, during, mend, run } of nominal.violations) {
       const { kind } = trouble;
@@ -93,18 +92,17 @@ function addWaits(
 
 /** Awaits without a limit wait in silence when a sensor fails; only a person may be waited for so. */
 function addUnlimited(cell: Cell, findings: FindingList): void {
-  for (const { steps } of cell.routines.values())
-    for (const step of stepsWithin(steps)) {
-      if (step.kind !== "await" || step.limit !== undefined) continue;
-      if (signalsOf(step.condition).some((signal) => cell.signals.get(signal)?.operator !== undefined)) continue;
-      findings.add(
-        "await-without-limit",
-        "caution",
-        step.path,
-        `${step.id} waits without a limit for ${signalsOf(step.condition).join(", ")}, which no person gives: if the signal fails, the arm stands there and no message tells why`,
-        "State a limit above the longest time that it can take, and a message.",
-      );
-    }
+  for (const step of stepsOf(cell)) {
+    if (step.kind !== "await" || step.limit !== undefined) continue;
+    if (signalsOf(step.condition).some((signal) => cell.signals.get(signal)?.operator !== undefined)) continue;
+    findings.add(
+      "await-without-limit",
+      "caution",
+      step.path,
+      `${step.id} waits without a limit for ${signalsOf(step.condition).join(", ")}, which no person gives: if the signal fails, the arm stands there and no message tells why`,
+      "State a limit above the longest time that it can take, and a message.",
+    );
+  }
 }
 
 function signalsOf(condition: AwaitStep["condition"]): string[] {

@@ -4,8 +4,10 @@
  * interrupted is certified as a whole, so that it does not matter where on it the arm stands; every motion is certified
  * with what the grippers may hold then, with parts and devices where they are then.
  */
+
 import { type Arm, createInverse, nearestSolution } from "../../arm/index.ts";
 import type { Cell } from "../../cell/index.ts";
+import { stepsById } from "../../cell/step-walk.ts";
 import type { GoStep, PressStep, Step } from "../../cell/steps.ts";
 import { type MeshLibrary, standing } from "../../clearance/index.ts";
 import { type CycleRun, type MoveRecord, type Situation, stretchKey, whereaboutsOf } from "../../cycle/index.ts";
@@ -589,20 +591,4 @@ function labelOf(step: GoStep | PressStep, variant: string): string {
   const { pose, in: frame } = step.to.offset;
   const way = Math.round(1000 * Math.hypot(pose[3]!, pose[7]!, pose[11]!));
   return `${way} mm off ${name}${frame === "target" ? "" : ` (in ${frame})`}`;
-}
-
-function stepsById(cell: Cell): Map<string, Step> {
-  const all = new Map<string, Step>();
-  const visit = (steps: readonly Step[]): void => {
-    for (const step of steps) {
-      all.set(step.id, step);
-      if (step.kind === "each") visit(step.steps);
-      if (step.kind === "when") {
-        visit(step.then);
-        visit(step.otherwise);
-      }
-    }
-  };
-  for (const routine of cell.routines.values()) visit(routine.steps);
-  return all;
 }

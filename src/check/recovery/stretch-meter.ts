@@ -1,7 +1,8 @@
 /** Clearance and zones of stretches of motion at one moment of a routine: answers are remembered, and shared with the survey's. */
+
 import type { Arm } from "../../arm/index.ts";
 import type { Cell } from "../../cell/index.ts";
-import type { Step } from "../../cell/steps.ts";
+import { stepsOf } from "../../cell/step-walk.ts";
 import { createSweptScene, type MeshLibrary, type SweptMotion } from "../../clearance/index.ts";
 import { stretchKey } from "../../cycle/index.ts";
 import type { Element } from "../clearance/elements.ts";
@@ -124,17 +125,7 @@ export class StretchMeter {
 
 /** Clearances that steps ask for. */
 function clearances(cell: Cell): number[] {
-  const found: number[] = [];
-  const visit = (steps: readonly Step[]): void => {
-    for (const step of steps) {
-      if ((step.kind === "go" || step.kind === "press") && step.clearance !== undefined) found.push(step.clearance);
-      if (step.kind === "each") visit(step.steps);
-      if (step.kind === "when") {
-        visit(step.then);
-        visit(step.otherwise);
-      }
-    }
-  };
-  for (const { steps } of cell.routines.values()) visit(steps);
-  return found;
+  return [...stepsOf(cell)].flatMap((step) =>
+    (step.kind === "go" || step.kind === "press") && step.clearance !== undefined ? [step.clearance] : [],
+  );
 }

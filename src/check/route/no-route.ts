@@ -1,5 +1,6 @@
 /** Why no route was found, in words, and what would help: doors and branches are tried, not guessed. */
-import type { Cell, Device } from "../../cell/model.ts";
+import { machineDevices } from "../../cell/equipment.ts";
+import type { Cell } from "../../cell/model.ts";
 import type { Situation } from "../../cycle/index.ts";
 import { toMm } from "../../math/units.ts";
 import type { MotionFailure } from "../../motion/index.ts";
@@ -92,8 +93,7 @@ function mendOf(none: NoRoute): string {
 /** Tries every device at each of its positions. */
 function deviceThatHelps({ cell, devices, moment, reachable }: NoRoute): string | undefined {
   const about = new Set(moment.scene.elements.flatMap(({ device }) => device?.name ?? []));
-  const all: readonly Device[] = [...cell.machines.values()].flatMap((machine) => machine.devices);
-  for (const device of all) {
+  for (const device of machineDevices(cell)) {
     if (!about.has(device.name)) continue;
     const now = devices.get(device.name);
     for (const position of device.positions) {

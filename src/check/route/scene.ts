@@ -1,5 +1,7 @@
 /** What a found route must keep clear of: the bodies of a moment, with the pairs that are not meant to touch. */
+
 import type { Arm } from "../../arm/model.ts";
+import { machineDevices } from "../../cell/equipment.ts";
 import type { Cell } from "../../cell/model.ts";
 import { createSweptScene, type SweptMotion, type SweptScene } from "../../clearance/index.ts";
 import type { MoveContext, Situation } from "../../cycle/index.ts";
@@ -105,9 +107,8 @@ export function momentScene(
 
 /** Every device anywhere on its whole way. */
 export function wholeTravel(cell: Cell): Situation {
-  const devices = [...cell.machines.values()].flatMap((machine) => machine.devices);
   return new Map(
-    devices.map(({ name, positions }) => {
+    machineDevices(cell).map(({ name, positions }) => {
       const stretches = positions.flatMap((from, i) => positions.slice(i + 1).map((to) => ({ from, to })));
       const [only] = positions;
       return [

@@ -1,8 +1,9 @@
 /** `millhand cycle`: one simulated run of the routine as a chart with its figures, or as JSON with every activity. */
 import { buildArm } from "../../arm/index.ts";
 import type { Cell } from "../../cell/index.ts";
+import { stepsOf } from "../../cell/step-walk.ts";
 import { createMover, SCHEMA_VERSION, variantsOf } from "../../check/index.ts";
-import { stepsWithin, stepWords } from "../../check/step-words.ts";
+import { stepWords } from "../../check/step-words.ts";
 import { type CycleRun, simulate } from "../../cycle/index.ts";
 import { chartOfRun } from "../../dossier/index.ts";
 import { loadCellFile } from "../cell-file.ts";
@@ -45,9 +46,7 @@ export async function cycle(job: Extract<Job, { kind: "cycle" }>, progress: Prog
 }
 
 const findsRoutes = (cell: Cell): boolean =>
-  [...cell.routines.values()].some(({ steps }) =>
-    [...stepsWithin(steps)].some((step) => step.kind === "go" && step.route !== undefined),
-  );
+  [...stepsOf(cell)].some((step) => step.kind === "go" && step.route !== undefined);
 
 function chooseVariant(cell: Cell, file: string, wanted: string | undefined): string {
   if (wanted !== undefined) {
@@ -62,10 +61,7 @@ function chooseVariant(cell: Cell, file: string, wanted: string | undefined): st
 
 /** Every step in words, by its id. */
 function wordsOf(cell: Cell, variant: string): Map<string, string> {
-  const words = new Map<string, string>();
-  for (const { steps } of cell.routines.values())
-    for (const step of stepsWithin(steps)) words.set(step.id, `${step.kind} ${stepWords(step, variant)}`);
-  return words;
+  return new Map(Array.from(stepsOf(cell), (step) => [step.id, `${step.kind} ${stepWords(step, variant)}`]));
 }
 
 /** The run as JSON; times in s, indices of activities into the list. */

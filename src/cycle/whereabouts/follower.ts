@@ -1,8 +1,8 @@
 /** Follows a routine step by step and tells where devices may stand: in a run that is over, or in one that is being made. */
+import { devicesOf, processesOf } from "../../cell/equipment.ts";
 import type { Cell, Device } from "../../cell/model.ts";
 import type { SignalCondition, Step } from "../../cell/steps.ts";
 import { TIME_TOLERANCE } from "../pace.ts";
-import { devicesOf } from "../world.ts";
 import { DeviceTrack, type Whereabouts } from "./device-track.ts";
 import { Outputs } from "./outputs.ts";
 import { ProcessTrack } from "./process-track.ts";
@@ -36,8 +36,7 @@ export class WhereaboutsFollower {
         .map((device) => [device.name, new DeviceTrack(device, scan)]),
     );
     this.#tracks = [...devices.values()];
-    this.#processes = [...cell.machines.values()]
-      .flatMap((machine) => machine.processes)
+    this.#processes = processesOf(cell)
       .map((process) => new ProcessTrack(process, devices, scan))
       .filter((process) => process.movesSomething);
     this.#outputs = new Outputs(cell, this.#tracks, this.#processes, doubtful);

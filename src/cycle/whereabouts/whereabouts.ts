@@ -10,8 +10,9 @@
  *
  * Not considered: faults, and that other times may lead the routine another way at a branch on a signal.
  */
+
 import type { Cell, Device } from "../../cell/model.ts";
-import type { Step } from "../../cell/steps.ts";
+import { stepsById } from "../../cell/step-walk.ts";
 import type { CycleRun } from "../run.ts";
 import type { Stretch, Whereabouts } from "./device-track.ts";
 import { REFUSALS, type Situation, WhereaboutsFollower } from "./follower.ts";
@@ -124,20 +125,4 @@ function doubtfulStarts<F>(runs: readonly CycleRun<F>[]): Set<string> {
   return new Set(
     runs.flatMap(({ problems }) => problems.filter(({ code }) => REFUSALS.has(code)).map((p) => p.stepId)),
   );
-}
-
-function stepsById(cell: Cell): Map<string, Step> {
-  const all = new Map<string, Step>();
-  const visit = (steps: readonly Step[]): void => {
-    for (const step of steps) {
-      all.set(step.id, step);
-      if (step.kind === "each") visit(step.steps);
-      if (step.kind === "when") {
-        visit(step.then);
-        visit(step.otherwise);
-      }
-    }
-  };
-  for (const routine of cell.routines.values()) visit(routine.steps);
-  return all;
 }

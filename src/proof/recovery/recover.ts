@@ -1,6 +1,7 @@
 /** The procedure of every step of a routine, planned from the states in which a stop finds the cell, and proved. */
+
 import type { Cell } from "../../cell/model.ts";
-import type { Step } from "../../cell/steps.ts";
+import { stepsOf } from "../../cell/step-walk.ts";
 import { createNetwork, explore, type QueryDescription } from "../automata/index.ts";
 import { reachableVariables } from "../automata/reachable.ts";
 import { flowOf } from "../tending/flow.ts";
@@ -98,19 +99,7 @@ export function stepNames(cell: Cell, variant: string): string[] {
   const outcome = flowOf(cell, variant);
   if (!outcome.ok) return [];
   const used = new Set(outcome.flow.nodes.flatMap((node) => (node.kind === "step" ? [node.step.id] : [])));
-  const ordered: string[] = [];
-  const visit = (steps: readonly Step[]): void => {
-    for (const step of steps) {
-      if (used.has(step.id)) ordered.push(step.id);
-      if (step.kind === "each") visit(step.steps);
-      if (step.kind === "when") {
-        visit(step.then);
-        visit(step.otherwise);
-      }
-    }
-  };
-  for (const routine of cell.routines.values()) visit(routine.steps);
-  return ordered;
+  return [...stepsOf(cell)].flatMap(({ id }) => (used.has(id) ? [id] : []));
 }
 
 class Planner {

@@ -2,25 +2,6 @@
 import type { Cell } from "../../cell/model.ts";
 import type { Routine, Step } from "../../cell/steps.ts";
 
-/** The step with an id, wherever it is. */
-export function stepOf(cell: Cell, id: string): Step | undefined {
-  for (const routine of cell.routines.values()) {
-    const found = find(routine.steps, id);
-    if (found !== undefined) return found;
-  }
-  return undefined;
-}
-
-function find(steps: readonly Step[], id: string): Step | undefined {
-  for (const step of steps) {
-    if (step.id === id) return step;
-    const inside = step.kind === "each" ? step.steps : step.kind === "when" ? [...step.then, ...step.otherwise] : [];
-    const found = find(inside, id);
-    if (found !== undefined) return found;
-  }
-  return undefined;
-}
-
 /** The step before one in the same list. */
 export function stepBefore(cell: Cell, id: string): Step | undefined {
   let before: Step | undefined;

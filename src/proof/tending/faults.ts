@@ -1,4 +1,5 @@
 /** Faults that the proof supposes, one at a time, at any moment. */
+import { devicesOf, processesOf } from "../../cell/equipment.ts";
 import { feedsOf } from "../../cell/feeds.ts";
 import type { Cell, Device } from "../../cell/model.ts";
 import { flowOf } from "./flow.ts";
@@ -54,11 +55,8 @@ export function faultsOf(cell: Cell, variant: string): Fault[] {
   const faults: Fault[] = [];
   const used = usesOf(cell, variant);
   const grippers = [...cell.tool.grippers.values()];
-  const processes = [...cell.machines.values()].flatMap((machine) => machine.processes);
-  const devices = [
-    ...grippers.map((gripper) => gripper.device),
-    ...[...cell.machines.values()].flatMap((machine) => machine.devices),
-  ];
+  const processes = processesOf(cell);
+  const devices = devicesOf(cell);
   const moved = new Set(processes.flatMap((process) => [...process.before, ...process.after].map((m) => m.device)));
   for (const device of devices)
     if (device.command.style !== "none" || moved.has(device.name))

@@ -1,5 +1,6 @@
 /** The variables that stand for a cell: levels of signals, positions of devices, parts in places and grippers, zones that the arm is in. */
 
+import { devicesOf, processesOf } from "../../cell/equipment.ts";
 import type { Feeds } from "../../cell/feeds.ts";
 import type { Cell, Device, Gripper, Holder, Process, Signal, TimeRange } from "../../cell/model.ts";
 import type { RuleCondition } from "../../cell/rules.ts";
@@ -163,10 +164,7 @@ export class Ground {
     this.armSpot = writer.variable("arm", "spot", 1000);
     this.armExact = writer.variable("arm", "exact", 1);
     this.armGripper = writer.variable("arm", "gripper", Math.max(1, cell.tool.grippers.size - 1));
-    const all = [
-      ...[...cell.tool.grippers.values()].map((gripper) => gripper.device),
-      ...[...cell.machines.values()].flatMap((machine) => machine.devices),
-    ];
+    const all = devicesOf(cell);
     for (const device of all) this.devices.set(device.name, this.#device(device));
     const pulsed = this.#pulseWidths(all);
     for (const signal of cell.signals.values())
@@ -246,7 +244,7 @@ export class Ground {
   }
 
   get processes(): readonly Process[] {
-    return [...this.cell.machines.values()].flatMap((machine) => machine.processes);
+    return processesOf(this.cell);
   }
 
   get spots(): readonly Spot[] {

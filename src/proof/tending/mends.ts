@@ -1,7 +1,9 @@
 /** Mends of troubles: what might help is tried on the routine and proved again before it is proposed. */
+import { devicesOf, machineDevices, processesOf } from "../../cell/equipment.ts";
 import type { Cell, Device, Process } from "../../cell/model.ts";
+import { stepOf } from "../../cell/step-walk.ts";
 import type { AwaitStep, DwellStep, SignalCondition, Step } from "../../cell/steps.ts";
-import { insertedBefore, replaced, stepBefore, stepOf } from "./edit.ts";
+import { insertedBefore, replaced, stepBefore } from "./edit.ts";
 import type { Violation } from "./prove.ts";
 import { lastStep } from "./run.ts";
 
@@ -136,15 +138,11 @@ function awaits(cell: Cell, at: string, condition: Extract<SignalCondition, { ki
 const pathOf = (cell: Cell, at: string): Step["path"] => stepOf(cell, at)?.path ?? ["routines", cell.entry];
 const seconds = (value: number): string => `${Number(value.toFixed(3))} s`;
 
-function deviceOf(cell: Cell, name: string): Device | undefined {
-  for (const { device } of cell.tool.grippers.values()) if (device.name === name) return device;
-  for (const machine of cell.machines.values())
-    for (const device of machine.devices) if (device.name === name) return device;
-  return undefined;
-}
+const deviceOf = (cell: Cell, name: string): Device | undefined =>
+  devicesOf(cell).find((device) => device.name === name);
 
 const processOf = (cell: Cell, name: string): Process | undefined =>
-  [...cell.machines.values()].flatMap(({ processes }) => processes).find((process) => process.name === name);
+  processesOf(cell).find((process) => process.name === name);
 
 /** Longest time of a process over the parts, s, with a tenth to spare. */
 function timeOf(cell: Cell, name: string): number {
@@ -159,7 +157,7 @@ function movingClamp(cell: Cell, run: Violation["run"]): Device | undefined {
       const device = deviceOf(cell, lane.name);
       if (device?.clamps !== undefined) return device;
     }
-  return [...cell.machines.values()].flatMap(({ devices }) => devices).find((device) => device.clamps !== undefined);
+  return machineDevices(cell).find((device) => device.clamps !== undefined);
 }
 
 /** Least width that everything listening to an output as a pulse sees. */
