@@ -1,4 +1,5 @@
 /** Convex hull of a point set as triangles, by adding one point after another (O(n · faces), for shapes of a cell file). */
+import { cross, minus } from "../math/vectors.ts";
 
 type Point = readonly [number, number, number];
 type Triangle = readonly [number, number, number];
@@ -81,10 +82,3 @@ function signedDistance(points: readonly Point[], [a, b, c]: Triangle, point: Po
   const out = minus(point, points[a]!);
   return (normal[0] * out[0] + normal[1] * out[1] + normal[2] * out[2]) / (Math.hypot(...normal) || 1);
 }
-
-const minus = (a: Point, b: Point): [number, number, number] => [a[0] - b[0], a[1] - b[1], a[2] - b[2]];
-const cross = (a: Point, b: Point): [number, number, number] => [
-  a[1] * b[2] - a[2] * b[1],
-  a[2] * b[0] - a[0] * b[2],
-  a[0] * b[1] - a[1] * b[0],
-];

@@ -40,7 +40,7 @@ import { reachReports } from "./reach.ts";
 import { type CheckReport, SCHEMA_VERSION } from "./result.ts";
 import { createRetreatAdvice } from "./route/retreat-advice.ts";
 import { addRunFindings, addUnstatedLimits } from "./run-findings.ts";
-import { runVariants, variantsOf } from "./runs.ts";
+import { allPaces, runVariants, variantsOf } from "./runs.ts";
 import { addWiringFindings, signalReport } from "./wiring.ts";
 
 export interface CheckOptions {
@@ -95,17 +95,13 @@ export function checkCell(cell: Cell, options: CheckOptions = {}): CheckOutcome 
   );
   if (runs === undefined) return { ok: false, reason: "cancelled" };
 
-  const clearance = surveyClearance(
-    cell,
-    arm,
-    [...runs.values()].map((r) => [r.nominal, r.slowest, r.fastest]),
-    {
-      ...(options.meshes && { meshes: options.meshes }),
-      memory: clearanceMemory,
-      cancelled,
-      onProgress: (share) => options.onProgress?.(SIMULATED + (MEASURED - SIMULATED) * share, "clearance"),
-    },
-  );
+  const paces = allPaces(runs);
+  const clearance = surveyClearance(cell, arm, paces, {
+    ...(options.meshes && { meshes: options.meshes }),
+    memory: clearanceMemory,
+    cancelled,
+    onProgress: (share) => options.onProgress?.(SIMULATED + (MEASURED - SIMULATED) * share, "clearance"),
+  });
   if (clearance === undefined) return { ok: false, reason: "cancelled" };
 
   const depth = options.proof ?? "nominal";
@@ -135,8 +131,7 @@ export function checkCell(cell: Cell, options: CheckOptions = {}): CheckOutcome 
   addRunFindings(cell, runs, findings);
   for (const run of nominal) addPlaceFindings(cell, arm, run, findings);
   addReachFindings(cell, reach, runs, findings);
-  const surveyed = [...runs.values()].flatMap((r) => [r.nominal, r.slowest, r.fastest]);
-  const advice = createRetreatAdvice(cell, arm, surveyed, clearance.builder, clearanceMemory);
+  const advice = createRetreatAdvice(cell, arm, paces.flat(), clearance.builder, clearanceMemory);
   addClearanceFindings(cell, clearance, findings, advice);
   if (proof !== undefined) addProofFindings(cell, proof, [...runs.values()], findings);
   addUnstatedLimits(cell, arm, findings);

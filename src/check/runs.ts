@@ -12,6 +12,10 @@ export function variantsOf(cell: Cell): string[] {
   return [...new Set(batches.length > 0 ? batches : cell.parts.keys())];
 }
 
+/** The runs of each part variant, the nominal one first. */
+export const allPaces = (runs: ReadonlyMap<string, VariantRuns>) =>
+  Array.from(runs.values(), ({ nominal, slowest, fastest }) => [nominal, slowest, fastest] as const);
+
 /** @returns undefined when cancelled */
 export function runVariants(
   cell: Cell,

@@ -4,6 +4,7 @@
  * all neighbours may be level while the far side of the hull is better). Both are checked here; a hull that fails is
  * searched corner by corner instead.
  */
+import { cross, dot, minus } from "../math/vectors.ts";
 
 /** Fewer corners are looked at faster one by one. */
 const LEAST_CORNERS = 16;
@@ -91,11 +92,3 @@ function normalOf(a: Point, b: Point, c: Point): Point {
   const length = Math.hypot(...n);
   return [n[0] / length, n[1] / length, n[2] / length];
 }
-
-const minus = (a: Point, b: Point): Point => [a[0] - b[0], a[1] - b[1], a[2] - b[2]];
-const dot = (a: Point, b: Point) => a[0] * b[0] + a[1] * b[1] + a[2] * b[2];
-const cross = (a: Point, b: Point): Point => [
-  a[1] * b[2] - a[2] * b[1],
-  a[2] * b[0] - a[0] * b[2],
-  a[0] * b[1] - a[1] * b[0],
-];

@@ -4,7 +4,7 @@ import { measures, parseQuantity, sameDimension } from "../cell/form/quantity.ts
 import type { Pace } from "../cycle/types.ts";
 import { ExitStatus, UnusableInput } from "./exit-status.ts";
 import { watchInterruption } from "./interruption.ts";
-import { type Job, JobFailure, runJob } from "./job.ts";
+import { type Job, JobFailure, type JobResult, runJob } from "./job.ts";
 import { claimPicture } from "./picture-file.ts";
 import { progressBar } from "./progress-bar.ts";
 import { addStudyCommand } from "./study/study-command.ts";
@@ -76,6 +76,12 @@ const EXIT_STATUS = `
 Exit status: 0 done, no finding of severity error; 1 findings of severity error; 2 unusable input; 3 interrupted.`;
 
 function program(longJob: LongJob, threads: Threads, finish: Finish): Command {
+  /** Prints what a job says, its messages first, and ends with its status. */
+  const tell = ({ stderr, stdout, status }: JobResult): void => {
+    process.stderr.write(stderr);
+    process.stdout.write(stdout);
+    finish(status);
+  };
   const root = new Command("millhand")
     .description("Engineers a robotic machine-tending cell from one readable cell file.")
     .version(version, "-V, --version", "print the version")
@@ -110,11 +116,9 @@ function program(longJob: LongJob, threads: Threads, finish: Finish): Command {
           picture: drawing?.format,
           layout: layout(options.ascii),
         });
-        if (target !== undefined && result.page !== undefined) target.finish(result.page);
-        if (drawing !== undefined && result.picture !== undefined) drawing.file.finish(result.picture);
-        process.stderr.write(result.stderr);
-        process.stdout.write(result.stdout);
-        finish(result.status);
+        if (result.page !== undefined) target?.finish(result.page);
+        if (result.picture !== undefined) drawing?.file.finish(result.picture);
+        tell(result);
       } finally {
         target?.discard();
         drawing?.file.discard();
@@ -188,10 +192,8 @@ Example: millhand cycle cell.yaml --days 365 --money --vary "bigger tray: fillin
           picture: drawing?.format,
           layout: layout(options.ascii),
         });
-        if (drawing !== undefined && result.picture !== undefined) drawing.file.finish(result.picture);
-        process.stderr.write(result.stderr);
-        process.stdout.write(result.stdout);
-        finish(result.status);
+        if (result.picture !== undefined) drawing?.file.finish(result.picture);
+        tell(result);
       } finally {
         drawing?.file.discard();
       }
@@ -253,10 +255,8 @@ Example: millhand prove cell.yaml --fault "stuck input door-is-open on"
             cards: target === undefined ? undefined : { date: today() },
             layout: layout(options.ascii),
           });
-          if (target !== undefined && result.page !== undefined) target.finish(result.page);
-          process.stderr.write(result.stderr);
-          process.stdout.write(result.stdout);
-          finish(result.status);
+          if (result.page !== undefined) target?.finish(result.page);
+          tell(result);
         } finally {
           target?.discard();
         }
@@ -276,10 +276,8 @@ Example: millhand prove cell.yaml --fault "stuck input door-is-open on"
           listFaults: options.listFaults === true,
           layout: layout(options.ascii),
         });
-        if (drawing !== undefined && result.picture !== undefined) drawing.file.finish(result.picture);
-        process.stderr.write(result.stderr);
-        process.stdout.write(result.stdout);
-        finish(result.status);
+        if (result.picture !== undefined) drawing?.file.finish(result.picture);
+        tell(result);
       } finally {
         drawing?.file.discard();
       }
@@ -301,9 +299,7 @@ Example: millhand prove cell.yaml --fault "stuck input door-is-open on"
         variant: options.variant,
         layout: layout(options.ascii),
       });
-      process.stderr.write(result.stderr);
-      process.stdout.write(result.stdout);
-      finish(result.status);
+      tell(result);
     });
 
   root
@@ -315,9 +311,7 @@ Example: millhand prove cell.yaml --fault "stuck input door-is-open on"
     .addHelpText("after", EXIT_STATUS)
     .action(async (cell: string, options: { json?: true; ascii?: true }) => {
       const result = await longJob({ kind: "guard", cell, json: options.json === true, layout: layout(options.ascii) });
-      process.stderr.write(result.stderr);
-      process.stdout.write(result.stdout);
-      finish(result.status);
+      tell(result);
     });
 
   addWireCommand(root, { layout, finish, ascii: asciiOption(), today, exitStatus: EXIT_STATUS });
@@ -519,9 +513,7 @@ Example: millhand automata fischer.yaml --json`,
           query: options.query,
           layout: layout(options.ascii),
         });
-        process.stderr.write(result.stderr);
-        process.stdout.write(result.stdout);
-        finish(result.status);
+        tell(result);
       },
     );
 

@@ -5,12 +5,14 @@
  * of what it is drawn out of: far from an enclosure's walls, but between them, is not outside. Inverse kinematics follows the
  * branch of the pose at the part. Joint values in between are straight in joint space and certified like any route.
  */
+
 import { createInverse, forwardKinematics, type InverseKinematics, nearestSolution } from "../arm/index.ts";
 import type { InverseResult } from "../arm/inverse/result.ts";
 import { type Body, HULL, hullBody, MESH } from "../clearance/body.ts";
 import { newDistance, placedDistance } from "../clearance/distance.ts";
 import { ContractError } from "../math/contract-error.ts";
 import { compose, identityPose, invert, type Pose } from "../math/pose.ts";
+import { unit } from "../math/vectors.ts";
 import { EdgeCheck } from "./edge-check.ts";
 import { bendBound } from "./edge-motion.ts";
 import { jointOutside } from "./joint-range.ts";
@@ -244,11 +246,6 @@ function boxCorners(middles: readonly Vector[], x: number, y: number, z: number)
     ),
   );
 }
-
-const unit = ([x, y, z]: Vector): Vector => {
-  const length = Math.hypot(x, y, z);
-  return [x / length, y / length, z / length];
-};
 
 function distinct(directions: readonly Vector[]): Vector[] {
   const kept: Vector[] = [];

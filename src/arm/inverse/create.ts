@@ -1,5 +1,6 @@
 /** Finds the method that an arm's geometry allows. */
 import { ContractError } from "../../math/contract-error.ts";
+import { SeededRandom } from "../../math/seeded-random.ts";
 import { smallestSingularValue } from "../../math/singular-values.ts";
 import { geometricJacobian } from "../jacobian.ts";
 import type { Arm } from "../model.ts";
@@ -9,7 +10,6 @@ import { reachOf } from "./descent.ts";
 import { GeneralInverse } from "./general.ts";
 import { NumericInverse } from "./numeric.ts";
 import type { InverseKinematics } from "./result.ts";
-import { SeededRandom } from "./seeded-random.ts";
 import { EXACT_STRUCTURE, findTriples, readingFor } from "./structure.ts";
 
 /** Departure (m or rad) from three meeting or three parallel axes up to which their closed form still gives good starts. */

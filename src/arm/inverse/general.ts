@@ -8,6 +8,7 @@
  * checked against forward kinematics.
  */
 import { identityPose, multiply34, type Pose } from "../../math/pose.ts";
+import { SeededRandom } from "../../math/seeded-random.ts";
 import { smallestSingularValue } from "../../math/singular-values.ts";
 import { forwardKinematics } from "../forward.ts";
 import { geometricJacobian } from "../jacobian.ts";
@@ -20,7 +21,6 @@ import { properGoal } from "./goal.ts";
 import { nearestPose } from "./nearest-pose.ts";
 import { EXACT, type InverseKinematics, type InverseResult, newResult, outOfReach } from "./result.ts";
 import { dropRepeats, sameRow } from "./rows.ts";
-import { SeededRandom } from "./seeded-random.ts";
 import { EXACT_STRUCTURE, pairsOf, type Triple } from "./structure.ts";
 
 /** Rows of a result: 16 isolated solutions, and room for representatives of singular poses. */

@@ -1,10 +1,10 @@
 /** The attainable pose nearest to one out of reach. */
 import type { Pose } from "../../math/pose.ts";
+import { SeededRandom } from "../../math/seeded-random.ts";
 import type { Arm } from "../model.ts";
 import type { Descent } from "./descent.ts";
 import { EXACT, type InverseResult } from "./result.ts";
 import { dropRepeats } from "./rows.ts";
-import { SeededRandom } from "./seeded-random.ts";
 
 /** Starts of the descent; the first is the arm at joint values 0. */
 const STARTS = 24;

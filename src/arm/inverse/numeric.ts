@@ -1,6 +1,7 @@
 /** Numeric inverse kinematics for any arm of 3 to 7 joints: damped least squares from several starts. */
 import { ContractError } from "../../math/contract-error.ts";
 import { identityPose, type Pose } from "../../math/pose.ts";
+import { SeededRandom } from "../../math/seeded-random.ts";
 import type { Metres, Radians } from "../../math/units.ts";
 import type { Arm } from "../model.ts";
 import { Descent } from "./descent.ts";
@@ -8,7 +9,6 @@ import { properGoal } from "./goal.ts";
 import { nearestPose } from "./nearest-pose.ts";
 import { EXACT, type InverseKinematics, type InverseResult, newResult, outOfReach } from "./result.ts";
 import { dropRepeats, sameRow } from "./rows.ts";
-import { SeededRandom } from "./seeded-random.ts";
 
 export interface NumericInverseOptions {
   /** Starts tried besides the seed, at most; default 40. */

@@ -2,6 +2,7 @@
  * What in the geometry of six turning axes allows a closed form: three consecutive axes through one point, three
  * consecutive parallel axes, and intersecting or parallel pairs. Only distances and angles of the axes are looked at.
  */
+import { cross, dot, minus } from "../../math/vectors.ts";
 import type { Axes, Reading } from "./axes.ts";
 
 /** Departure (m or rad) up to which a structure counts as exact: the poses it costs are well inside 1e-9. */
@@ -19,13 +20,6 @@ export interface Triple {
 
 const at = (v: Float64Array, i: number): [number, number, number] => [v[3 * i]!, v[3 * i + 1]!, v[3 * i + 2]!];
 type Vector = readonly [number, number, number];
-const dot = (a: Vector, b: Vector) => a[0] * b[0] + a[1] * b[1] + a[2] * b[2];
-const minus = (a: Vector, b: Vector): [number, number, number] => [a[0] - b[0], a[1] - b[1], a[2] - b[2]];
-const cross = (a: Vector, b: Vector): [number, number, number] => [
-  a[1] * b[2] - a[2] * b[1],
-  a[2] * b[0] - a[0] * b[2],
-  a[0] * b[1] - a[1] * b[0],
-];
 const length = (a: Vector) => Math.hypot(a[0], a[1], a[2]);
 
 /** Sine of the angle between axes i and j. */

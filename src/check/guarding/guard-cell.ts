@@ -9,7 +9,7 @@ import { surveyClearance } from "../clearance/survey.ts";
 import { FindingList } from "../findings.ts";
 import { createMover } from "../mover.ts";
 import { addRunFindings } from "../run-findings.ts";
-import { runVariants, variantsOf } from "../runs.ts";
+import { allPaces, runVariants, variantsOf } from "../runs.ts";
 import { addGuardFindings } from "./findings.ts";
 import { guardRuns } from "./guard-runs.ts";
 import type { GuardReport } from "./report.ts";
@@ -41,17 +41,12 @@ export function guardCell(cell: Cell, options: GuardOptions = {}): GuardOutcome 
     options.onProgress?.(SIMULATED * share, doing),
   );
   if (runs === undefined) return { ok: false, reason: "cancelled" };
-  const clearance = surveyClearance(
-    cell,
-    arm,
-    [...runs.values()].map((r) => [r.nominal, r.slowest, r.fastest]),
-    {
-      ...(options.meshes && { meshes: options.meshes }),
-      memory: clearanceMemory,
-      cancelled,
-      onProgress: (share) => options.onProgress?.(SIMULATED + (MEASURED - SIMULATED) * share, "clearance"),
-    },
-  );
+  const clearance = surveyClearance(cell, arm, allPaces(runs), {
+    ...(options.meshes && { meshes: options.meshes }),
+    memory: clearanceMemory,
+    cancelled,
+    onProgress: (share) => options.onProgress?.(SIMULATED + (MEASURED - SIMULATED) * share, "clearance"),
+  });
   if (clearance === undefined || cancelled()) return { ok: false, reason: "cancelled" };
   options.onProgress?.(MEASURED, "guarding");
   const nominal = [...runs.values()].map((r) => r.nominal);

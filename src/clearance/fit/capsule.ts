@@ -4,8 +4,10 @@
  * radius is chosen by golden-section search. The direction is sought from several starts by steps that halve. Points that the
  * search did not look at are added until none stands out, and at last the radius is that of the farthest point of all.
  */
+
 import { ContractError } from "../../math/contract-error.ts";
 import { identityPose, type Pose } from "../../math/pose.ts";
+import { cross, unit } from "../../math/vectors.ts";
 import { type Circle, smallestCircle } from "./circle.ts";
 import { extremePoints, spreadDirections } from "./directions.ts";
 import { principalAxes } from "./principal-axes.ts";
@@ -258,14 +260,3 @@ function across(d: Vector): readonly [Vector, Vector] {
   const u = unit(cross(axis, d));
   return [u, cross(d, u)];
 }
-
-function unit(v: Vector): Vector {
-  const length = Math.hypot(...v);
-  return [v[0] / length, v[1] / length, v[2] / length];
-}
-
-const cross = (a: Vector, b: Vector): Vector => [
-  a[1] * b[2] - a[2] * b[1],
-  a[2] * b[0] - a[0] * b[2],
-  a[0] * b[1] - a[1] * b[0],
-];

@@ -3,8 +3,10 @@
  * planes of the hull of the farthest points, each moved out until no point is beyond it. Its corners are the faces of the hull
  * of the dual points n / h (polar duality; Preparata and Shamos, Computational Geometry, 1985, 7.3.1).
  */
+
 import { hullTriangles } from "../../cell/convex-hull.ts";
 import { ContractError } from "../../math/contract-error.ts";
+import { cross, dot, minus } from "../../math/vectors.ts";
 import { usedPoints } from "./capsules.ts";
 import { extremePoints, spreadDirections } from "./directions.ts";
 import { principalAxes } from "./principal-axes.ts";
@@ -156,20 +158,10 @@ function flatBox(all: Float64Array): HullAround {
 
 function volumeOf(points: readonly Point[], triangles: readonly (readonly [number, number, number])[]): number {
   const origin = points[triangles[0]![0]]!;
-  return triangles.reduce((sum, [i, j, k]) => {
-    const [a, b, c] = [i, j, k].map((corner) => minus(points[corner]!, origin)) as [Point, Point, Point];
-    return sum + dot(a, cross(b, c)) / 6;
-  }, 0);
+  const from = (corner: number) => minus(points[corner]!, origin);
+  return triangles.reduce((sum, [i, j, k]) => sum + dot(from(i), cross(from(j), from(k))) / 6, 0);
 }
 
 function listed(flat: Float64Array): Point[] {
   return Array.from({ length: flat.length / 3 }, (_, i) => [flat[3 * i]!, flat[3 * i + 1]!, flat[3 * i + 2]!] as const);
 }
-
-const minus = (a: Point, b: Point): Point => [a[0] - b[0], a[1] - b[1], a[2] - b[2]];
-const dot = (a: Point, b: Point) => a[0] * b[0] + a[1] * b[1] + a[2] * b[2];
-const cross = (a: Point, b: Point): Point => [
-  a[1] * b[2] - a[2] * b[1],
-  a[2] * b[0] - a[0] * b[2],
-  a[0] * b[1] - a[1] * b[0],
-];

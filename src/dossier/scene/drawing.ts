@@ -1,10 +1,11 @@
 /** A scene made ready to be drawn from several sides: whole, and the place of the clearance enlarged. */
 import type { ClearanceScene, SceneBody } from "../../check/clearance/scene.ts";
+import { dot } from "../../math/vectors.ts";
 import { type FacetModel, facetModel } from "./facets.ts";
 import type { Fineness } from "./polyhedron.ts";
 import { floorCorners, floorUnder } from "./scale-marks.ts";
 import { bodiesInSight } from "./sight.ts";
-import { BACK, dot, FRONT, facing, ISOMETRIC, LEFT, PLAN, RIGHT, type Vector, type View } from "./view.ts";
+import { BACK, FRONT, facing, ISOMETRIC, LEFT, PLAN, RIGHT, type Vector, type View } from "./view.ts";
 
 /** Most triangles of one mesh in a picture, and of all meshes together. */
 const MESH = 2500;

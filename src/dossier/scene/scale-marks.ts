@@ -1,8 +1,9 @@
 /** Scale bar and axes of a picture, and the floor with its grid. */
 
 import { toMm } from "../../math/units.ts";
+import { dot } from "../../math/vectors.ts";
 import { html, type Markup } from "../markup.ts";
-import { dot, type Framing, onPicture, type Vector, type View } from "./view.ts";
+import { type Framing, onPicture, type Vector, type View } from "./view.ts";
 
 /** The longest of 1, 2, 5, 10, … mm that is not longer than `most`, m. */
 function roundLength(most: number): number {

@@ -1,4 +1,5 @@
 /** Directions from which a scene is drawn, and the projection onto the sheet. All are parallel projections (ISO 5456-2 and -3). */
+import { cross, dot, unit } from "../../math/vectors.ts";
 
 export type Vector = readonly [x: number, y: number, z: number];
 
@@ -43,17 +44,6 @@ export function facing(name: string, direction: Vector, isometric = false): View
   const level = cross([0, 0, 1], toward);
   const right = Math.hypot(...level) > 1e-6 ? unit(level) : ([1, 0, 0] as const);
   return { name, right, up: cross(toward, right), toward, isometric };
-}
-
-export const dot = (a: Vector, b: Vector): number => a[0] * b[0] + a[1] * b[1] + a[2] * b[2];
-
-function cross(a: Vector, b: Vector): Vector {
-  return [a[1] * b[2] - a[2] * b[1], a[2] * b[0] - a[0] * b[2], a[0] * b[1] - a[1] * b[0]];
-}
-
-function unit(v: Vector): Vector {
-  const size = Math.hypot(...v);
-  return [v[0] / size, v[1] / size, v[2] / size];
 }
 
 /** Where the scene stands on a picture. */

@@ -1,4 +1,4 @@
-/** Reproducible random numbers (mulberry32) for the starts of numeric searches. */
+/** Reproducible random numbers (mulberry32) for searches: the same seed, the same numbers. */
 export class SeededRandom {
   private state = new Int32Array(1);
 
